@@ -1,0 +1,90 @@
+/* base.h: what every room stands on: memory, complaints about the user's input, whole files, hashes.
+ * Knows nothing of scenarios or chance. */
+#ifndef TIDEOVER_BASE_H
+#define TIDEOVER_BASE_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <stdio.h>
+
+/* Exit codes of the program, also used as results of functions that can fail. */
+enum base_result {
+    BASE_OK = 0,
+    BASE_FAILED = 1,       /* could not do it: input/output, memory */
+    BASE_WRONG = 2,        /* the request was wrong: usage, scenario, records */
+    BASE_INTERRUPTED = 130 /* a signal ended the work */
+};
+
+/* ---- memory -------------------------------------------------------------------------------- */
+
+/* An arena: everything taken from it lives until base_arena_free. Never shared between threads. */
+struct base_arena {
+    struct base_chunk *last;
+    size_t bytes;          /* taken so far, bookkeeping aside */
+};
+
+/* Zeroed memory of `bytes` bytes, aligned for any type (64 bytes); NULL when memory runs out. */
+void *base_arena_take(struct base_arena *arena, size_t bytes);
+/* Zeroed array of n elements; NULL when memory runs out or n*size overflows. */
+void *base_arena_array(struct base_arena *arena, size_t n, size_t size);
+/* Copy of a string, owned by the arena; NULL when memory runs out or text is NULL. */
+char *base_arena_text(struct base_arena *arena, const char *text);
+/* printf into the arena; NULL when memory runs out. */
+char *base_arena_print(struct base_arena *arena, const char *format, ...) __attribute__((format(printf, 2, 3)));
+/* Gives everything back; the arena may be used again. */
+void base_arena_free(struct base_arena *arena);
+
+/* The only allocations of this program outside libraries; NULL when memory runs out. One gate, so that
+ * tests can make the n-th one fail. base_free(NULL) does nothing. */
+void *base_alloc(size_t bytes);            /* zeroed */
+void *base_realloc(void *old, size_t bytes);
+void base_free(void *memory);
+
+/* ---- complaints ---------------------------------------------------------------------------- */
+
+enum base_severity { BASE_WARNING, BASE_ERROR };
+
+/* All that is wrong with the user's input, gathered so that it can be said at once. Zero-initialise.
+ * Messages past `BASE_COMPLAINTS_KEPT` are counted, not kept. */
+#define BASE_COMPLAINTS_KEPT 200
+struct base_complaints {
+    struct base_arena arena;
+    struct base_complaint *first, *last;
+    int errors, warnings, kept;
+    bool out_of_memory;
+};
+
+/* Adds one: `file` may be NULL (command line), line 0 when unknown, `setting` the whole path or NULL.
+ * The text says what is wrong, what was found and what is allowed. */
+void base_complain(struct base_complaints *all, enum base_severity severity, const char *file, int line,
+                   const char *setting, const char *format, ...) __attribute__((format(printf, 6, 7)));
+/* Prints each as `file:line: setting: text`, sorted by file and line, warnings marked so; control characters
+ * in what the user wrote are shown as '?'. */
+void base_complaints_print(const struct base_complaints *all, FILE *to);
+void base_complaints_free(struct base_complaints *all);
+
+/* ---- files --------------------------------------------------------------------------------- */
+
+/* Reads a whole regular file into the arena, NUL-terminated. On failure returns NULL and sets *why to a
+ * static or arena-owned reason (no such file, a directory, larger than `most_bytes`, ...). */
+char *base_read_file(struct base_arena *arena, const char *path, size_t most_bytes, size_t *size, const char **why);
+
+/* SHA-256 (FIPS 180-4) as 64 hexadecimal digits and NUL. */
+struct base_sha256 {
+    uint32_t h[8];
+    uint64_t length;
+    unsigned char block[64];
+};
+void base_sha256_start(struct base_sha256 *sha);
+void base_sha256_add(struct base_sha256 *sha, const void *data, size_t bytes);
+void base_sha256_hex(struct base_sha256 *sha, char hex[65]);
+
+/* ---- small things -------------------------------------------------------------------------- */
+
+/* Calendar of 365 days: "MM-DD" to day of the year 0..364 (02-29 reads as 02-28); -1 when it is no date. */
+int base_day_of_year(const char *mm_dd);
+/* Day of the year 0..364 to "MM-DD" and NUL. */
+void base_mm_dd(int day_of_year, char text[6]);
+
+#endif

@@ -1,0 +1,58 @@
+/* pcg.c: the parts of the generator and of addresses that are not on the hot path. */
+#include "chance/chance.h"
+
+#include <gsl/gsl_errno.h>
+
+void chance_start(void)
+{
+    gsl_set_error_handler_off();
+}
+
+struct chance_pcg chance_pcg_seeded(uint64_t initstate, uint64_t initseq)
+{
+    struct chance_pcg pcg = { 0, initseq << 1 | 1u };
+    (void)chance_pcg_next(&pcg);
+    pcg.state += initstate;
+    (void)chance_pcg_next(&pcg);
+    return pcg;
+}
+
+/* n steps of s -> a s + c are one step s -> A s + C; those of 2n follow from those of n (Brown 1994). */
+void chance_pcg_advance(struct chance_pcg *pcg, uint64_t steps)
+{
+    uint64_t multiplier = CHANCE_PCG_MULTIPLIER, increment = pcg->inc;
+    uint64_t all_multiplier = 1, all_increment = 0;
+    for (; steps > 0; steps >>= 1) {
+        if (steps & 1) {
+            all_multiplier *= multiplier;
+            all_increment = all_increment * multiplier + increment;
+        }
+        increment *= multiplier + 1;
+        multiplier *= multiplier;
+    }
+    pcg->state = all_multiplier * pcg->state + all_increment;
+}
+
+uint64_t chance_stream_key(const char *entity, unsigned purpose)
+{
+    uint64_t key = chance_mix((uint64_t)purpose + 0x9e3779b97f4a7c15u);
+    for (const unsigned char *c = (const unsigned char *)entity; *c; c++)
+        key = chance_mix((key ^ *c) + 0x9e3779b97f4a7c15u);
+    return key;
+}
+
+uint64_t chance_word(double u)
+{
+    if (!(u > 0.0))
+        return 0;
+    if (u >= 1.0)
+        return UINT64_MAX;
+    return (uint64_t)(u * 0x1p64);
+}
+
+struct chance_bernoulli chance_bernoulli(double p)
+{
+    if (p >= 1.0)
+        return (struct chance_bernoulli){ UINT64_MAX, true };
+    return (struct chance_bernoulli){ chance_word(p), false };
+}

@@ -1,0 +1,137 @@
+/* options.c: the same options for every command. */
+#include "command/command.h"
+
+#include <getopt.h>
+#include <stdarg.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "engine/engine.h"
+
+enum { OPT_CONFIGS = 256, OPT_PER_TRIAL, OPT_TRIAL, OPT_DECIMAL_COMMA, OPT_POUNDS, OPT_PLOT };
+
+static const struct option long_options[] = {
+    { "trials", required_argument, NULL, 'n' },
+    { "random-seed", required_argument, NULL, 'r' },
+    { "threads", required_argument, NULL, 'j' },
+    { "out", required_argument, NULL, 'o' },
+    { "set", required_argument, NULL, 's' },
+    { "per-trial", no_argument, NULL, OPT_PER_TRIAL },
+    { "trial", required_argument, NULL, OPT_TRIAL },
+    { "configs", required_argument, NULL, OPT_CONFIGS },
+    { "decimal-comma", no_argument, NULL, OPT_DECIMAL_COMMA },
+    { "pounds", no_argument, NULL, OPT_POUNDS },
+    { "plot", no_argument, NULL, OPT_PLOT },
+    { "quiet", no_argument, NULL, 'q' },
+    { "help", no_argument, NULL, 'h' },
+    { NULL, 0, NULL, 0 },
+};
+
+void command_print_options(FILE *to)
+{
+    fputs("Options:\n"
+          "  -n, --trials N          how many possible futures to run (default: the scenario's)\n"
+          "  -r, --random-seed N     another set of luck (default: the scenario's)\n"
+          "  -j, --threads N         threads to use, 1 to 64 (default: all processors); the figures do not depend on it\n"
+          "  -o, --out DIR           where the files go (default: out)\n"
+          "  -s, --set PATH=VALUE    changes a setting; also PATH+=VALUE and PATH-=VALUE; may be repeated\n"
+          "      --per-trial         also writes trials.csv, a row a trial and food year\n"
+          "      --trial N           which trial the diary tells, counted from 0\n"
+          "      --configs DIR       the library of crops, climates and households\n"
+          "      --decimal-comma     CSV with semicolons and decimal commas\n"
+          "      --pounds            weights in pounds in the printed answer\n"
+          "      --plot              draws the pictures too (needs gnuplot)\n"
+          "  -q, --quiet             no answer and no progress on the terminal\n"
+          "  -h, --help              this help\n"
+          "  -V, --version           the version\n", to);
+}
+
+enum base_result command_refuse(const char *format, ...)
+{
+    va_list args;
+    va_start(args, format);
+    fputs("tideover: ", stderr);
+    vfprintf(stderr, format, args);
+    va_end(args);
+    fputc('\n', stderr);
+    return BASE_WRONG;
+}
+
+static bool whole(const char *text, int64_t least, int64_t most, int64_t *value)
+{
+    char *end;
+    if (text[0] == '\0' || strspn(text, "0123456789") != strlen(text) || strlen(text) > 19)
+        return false;
+    *value = strtoll(text, &end, 10);
+    return *end == '\0' && *value >= least && *value <= most;
+}
+
+static bool add_set(struct command_options *options, const char *set)
+{
+    if (options->sets_n == COMMAND_MOST_SETS)
+        return false;
+    options->sets[options->sets_n++] = set;
+    return true;
+}
+
+/* --trials and --random-seed are settings like any other, so that they stand in effective.cfg as they were used. */
+static enum base_result set_whole(struct command_options *options, const char *setting, const char *option, const char *text)
+{
+    int64_t value;
+    if (!whole(text, 0, INT64_MAX, &value))
+        return command_refuse("--%s wants a whole number (got \"%s\")", option, text);
+    char *set = malloc(strlen(setting) + strlen(text) + 2);
+    if (!set)
+        return BASE_FAILED;
+    sprintf(set, "%s=%s", setting, text);
+    return add_set(options, set) ? BASE_OK : command_refuse("more than %d settings on the command line", COMMAND_MOST_SETS);
+}
+
+static enum base_result take(struct command_options *options, int option, const char *value, bool *wants_help)
+{
+    int64_t number;
+    switch (option) {
+    case 'n': return set_whole(options, "trials", "trials", value);
+    case 'r': return set_whole(options, "random_seed", "random-seed", value);
+    case 'j':
+        if (!whole(value, 1, 64, &number))
+            return command_refuse("--threads wants a whole number from 1 to 64 (got \"%s\")", value);
+        options->threads = (int)number;
+        return BASE_OK;
+    case OPT_TRIAL:
+        if (!whole(value, 0, INT64_MAX, &options->trial))
+            return command_refuse("--trial wants a whole number from 0 (got \"%s\")", value);
+        return BASE_OK;
+    case 'o': options->out = value; return BASE_OK;
+    case 's':
+        return add_set(options, value) ? BASE_OK
+                                       : command_refuse("more than %d settings on the command line", COMMAND_MOST_SETS);
+    case OPT_CONFIGS: options->configs = value; return BASE_OK;
+    case OPT_PER_TRIAL: options->per_trial = true; return BASE_OK;
+    case OPT_DECIMAL_COMMA: options->decimal_comma = true; return BASE_OK;
+    case OPT_POUNDS: options->pounds = true; return BASE_OK;
+    case OPT_PLOT: options->plot = true; return BASE_OK;
+    case 'q': options->quiet = true; return BASE_OK;
+    case 'h': *wants_help = true; return BASE_OK;
+    default: return BASE_WRONG;
+    }
+}
+
+enum base_result command_read_options(int argc, char **argv, struct command_options *options, bool *wants_help)
+{
+    *options = (struct command_options){ .out = "out", .threads = engine_processors() };
+    *wants_help = false;
+    opterr = 0;
+    for (int option; (option = getopt_long(argc, argv, ":n:r:j:o:s:qh", long_options, NULL)) != -1;) {
+        if (option == ':')
+            return command_refuse("%s needs a value; see tideover --help", argv[optind - 1]);
+        if (option == '?')
+            return command_refuse("there is no option %s; see tideover --help", argv[optind - 1]);
+        enum base_result result = take(options, option, optarg, wants_help);
+        if (result != BASE_OK)
+            return result;
+    }
+    options->args = argv + optind;
+    options->args_n = argc - optind;
+    return BASE_OK;
+}

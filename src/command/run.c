@@ -1,0 +1,195 @@
+/* run.c: tideover run: all trials of one scenario, their files, the answer. */
+#include "command/command.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#include "engine/engine.h"
+
+/* One run: what all threads share. */
+struct whole {
+    const struct command_options *options;
+    struct command_loaded loaded;
+    struct base_arena *arena;
+    struct tally_shared *shared;
+    struct tally *tally;                /* the first thread's, into which the others' go */
+    struct base_arena tally_arena;
+    struct report_file *trials;         /* NULL without --per-trial */
+};
+
+/* One thread's. */
+struct own { struct base_arena arena; struct future_trial *trial; struct tally *tally; struct report_file *rows; };
+
+static void end_own(void *context, void *thread);
+
+static void *begin_own(void *context)
+{
+    struct whole *whole = context;
+    struct own *own = base_alloc(sizeof *own);
+    if (!own)
+        return NULL;
+    own->trial = future_room(&own->arena, whole->loaded.plan);
+    own->tally = tally_make(&own->arena, whole->loaded.plan, whole->shared);
+    own->rows = whole->trials ? report_memory_open() : NULL;
+    if (own->trial && own->tally && (own->rows || !whole->trials))
+        return own;
+    base_arena_free(&own->arena);
+    report_memory_free(own->rows);
+    base_free(own);
+    return NULL;
+}
+
+static void run_trial(void *context, void *thread, uint64_t number)
+{
+    struct whole *whole = context;
+    struct own *own = thread;
+    const struct plan *plan = whole->loaded.plan;
+    const struct future_ledger *ledger = future_run(plan, own->trial, (uint64_t)plan->scenario->random_seed, number);
+    tally_add(own->tally, plan, ledger, number);
+    if (own->rows) {
+        struct report_csv csv = report_csv_begin(own->rows, whole->options->decimal_comma);
+        report_trial(&csv, plan, ledger, number);
+    }
+}
+
+static bool pour_rows(void *context, void *thread, uint64_t first, uint64_t n)
+{
+    struct whole *whole = context;
+    struct own *own = thread;
+    (void)first;
+    (void)n;
+    if (!own->rows)
+        return true;
+    report_memory_pour(own->rows, whole->trials);
+    return !report_memory_failed(own->rows);
+}
+
+static void end_own(void *context, void *thread)
+{
+    struct whole *whole = context;
+    struct own *own = thread;
+    report_memory_free(own->rows);
+    if (!whole->tally) {
+        whole->tally = own->tally;
+        whole->tally_arena = own->arena;
+    } else {
+        tally_merge(whole->tally, own->tally);
+        base_arena_free(&own->arena);
+    }
+    base_free(own);
+}
+
+static enum base_result all_trials(struct whole *whole)
+{
+    const struct scenario *scenario = whole->loaded.scenario;
+    whole->shared = tally_share(whole->arena, whole->loaded.plan, scenario->trials);
+    if (!whole->shared)
+        return BASE_FAILED;
+    struct engine_work work = { .first = 0, .trials = (uint64_t)scenario->trials, .threads = whole->options->threads,
+                                .shows_progress = !whole->options->quiet, .doing = "trials", .whole = whole,
+                                .begin = begin_own, .trial = run_trial, .block_done = pour_rows, .end = end_own };
+    return engine_run(&work);
+}
+
+/* The text of effective.cfg, by way of memory. */
+static bool write_effective(const struct scenario *scenario, struct report_file *file)
+{
+    char *text = NULL;
+    size_t size = 0;
+    FILE *memory = open_memstream(&text, &size);
+    if (!memory)
+        return false;
+    scenario_write_effective(scenario, memory);
+    bool good = fclose(memory) == 0;
+    if (good)
+        report_write(file, text, size);
+    free(text);
+    return good;
+}
+
+static enum base_result write_files(struct whole *whole, struct report_output *output, struct base_complaints *complaints)
+{
+    const struct command_loaded *loaded = &whole->loaded;
+    bool comma = whole->options->decimal_comma;
+    struct report_file *summary = report_output_file(output, "summary.csv"), *weeks = report_output_file(output, "weeks.csv");
+    struct report_file *effective = report_output_file(output, "effective.cfg");
+    struct report_csv csv = report_csv_begin(summary, comma);
+    report_summary(&csv, loaded->plan, whole->tally);
+    csv = report_csv_begin(weeks, comma);
+    report_weeks(&csv, loaded->plan, whole->tally);
+    if (!write_effective(loaded->scenario, effective))
+        return BASE_FAILED;
+    struct report_table tables[3] = {
+        { summary, "Measures of each food year", report_summary_columns, report_summary_columns_n, comma },
+        { weeks, "The stores week by week", report_weeks_columns, report_weeks_columns_n, comma },
+        { whole->trials, "Every trial's food years", report_trials_columns, report_trials_columns_n, comma },
+    };
+    int n = whole->trials ? 3 : 2;
+    for (int t = 0; t < n; t++)
+        report_file_close(tables[t].file);
+    report_file_close(effective);
+    struct report_file *package = report_output_file(output, "datapackage.json"), *others[1] = { effective };
+    struct report_run run = { .scenario = loaded->scenario, .command = "run", .version = COMMAND_VERSION,
+                              .trials = tally_trials(whole->tally), .random_seed = loaded->scenario->random_seed,
+                              .records_sha256 = loaded->has_records ? loaded->records_sha256 : NULL };
+    report_package(package, &run, tables, n, others, 1);
+    return report_output_commit(output, complaints);
+}
+
+static enum base_result begin_trials_file(struct whole *whole, struct report_output *output)
+{
+    if (!whole->options->per_trial)
+        return BASE_OK;
+    whole->trials = report_output_file(output, "trials.csv");
+    struct report_csv csv = report_csv_begin(whole->trials, whole->options->decimal_comma);
+    report_csv_header(&csv, report_trials_columns, report_trials_columns_n);
+    if (whole->loaded.scenario->trials * whole->loaded.scenario->food_years >= 1048576 && !whole->options->quiet)
+        fputs("tideover: note: trials.csv will have more rows than a spreadsheet takes (1,048,576)\n", stderr);
+    return whole->trials ? BASE_OK : BASE_FAILED;
+}
+
+static enum base_result simulate(struct whole *whole, struct report_output *output, struct base_complaints *complaints)
+{
+    enum base_result result = begin_trials_file(whole, output);
+    if (result == BASE_OK)
+        result = all_trials(whole);
+    if (result == BASE_FAILED && complaints->errors == 0)
+        base_complain(complaints, BASE_ERROR, NULL, 0, NULL, "memory ran out, or a file could not be written");
+    if (result != BASE_OK)
+        return result;
+    if (tally_unbalanced(whole->tally) > 0) {
+        base_complain(complaints, BASE_ERROR, NULL, 0, NULL, "the books of %lld trials do not balance: this is a fault of the "
+                      "program, please report it with the scenario", (long long)tally_unbalanced(whole->tally));
+        return BASE_FAILED;
+    }
+    return write_files(whole, output, complaints);
+}
+
+enum base_result command_run(const struct command_options *options)
+{
+    if (options->args_n != 1)
+        return command_refuse("run wants one scenario file; see tideover --help");
+    struct base_arena arena = { 0 };
+    struct base_complaints complaints = { 0 };
+    struct whole whole = { .options = options, .arena = &arena };
+    struct report_output *output = NULL;
+    enum base_result result = command_load(&arena, options, options->args[0], NULL, 0, &whole.loaded);
+    if (result == BASE_OK)
+        result = report_output_open(&arena, options->out, &complaints, &output);
+    if (result == BASE_OK)
+        result = simulate(&whole, output, &complaints);
+    base_complaints_print(&complaints, stderr);
+    if (result == BASE_OK && !options->quiet) {
+        struct report_style style = command_style(options);
+        report_answer(stdout, whole.loaded.plan, whole.tally, &style);
+        printf("\nFiles: %s/summary.csv, weeks.csv%s, effective.cfg, datapackage.json\n", report_output_dir(output),
+               options->per_trial ? ", trials.csv" : "");
+    }
+    if (result == BASE_INTERRUPTED)
+        fputs("tideover: interrupted; nothing was written\n", stderr);
+    report_output_close(output);
+    base_complaints_free(&complaints);
+    base_arena_free(&whole.tally_arena);
+    base_arena_free(&arena);
+    return command_end_output(result);
+}

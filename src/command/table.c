@@ -1,0 +1,11 @@
+/* table.c: the commands there are. A new one is a file and a line here. */
+#include "command/command.h"
+
+const struct command command_table[] = {
+    { "run", "SCENARIO.cfg", "how likely the household is to run short, when, and by how much", command_run },
+    { "check", "SCENARIO.cfg", "only checks a scenario; prints its settings and what they imply", command_check },
+    { "diary", "SCENARIO.cfg", "tells one trial (--trial N) week by week", command_diary },
+    { "library", "", "lists the crops, climates and households to build on", command_library },
+    { "explain", "SETTING", "says what a setting means, its unit, range and default", command_explain },
+};
+const int command_table_n = (int)(sizeof command_table / sizeof command_table[0]);

@@ -1,0 +1,128 @@
+/* run.c: threads take blocks of trials; results merge exactly, rows are written in the order of blocks. */
+#include "engine/engine.h"
+
+#include <pthread.h>
+#include <time.h>
+#include <unistd.h>
+
+#include "engine/progress.h"
+
+enum { LEAST_BLOCK = 16, MOST_BLOCK = 1024, MOST_THREADS = 64 };
+
+struct pool {
+    const struct engine_work *work;
+    pthread_mutex_t lock;
+    pthread_cond_t changed;
+    uint64_t block, next, written;      /* trials a block; next trial to take; trials whose block is done */
+    int running;
+    enum base_result result;
+};
+
+static bool stopped(const struct pool *pool) { return pool->result != BASE_OK || engine_interrupted(); }
+
+/* Takes a block; false when there is none left or the work has stopped. */
+static bool take_block(struct pool *pool, uint64_t *first, uint64_t *n)
+{
+    pthread_mutex_lock(&pool->lock);
+    uint64_t left = pool->work->trials - pool->next;
+    *first = pool->next;
+    *n = left < pool->block ? left : pool->block;
+    bool good = *n > 0 && !stopped(pool);
+    if (good)
+        pool->next += *n;
+    pthread_mutex_unlock(&pool->lock);
+    return good;
+}
+
+/* Waits for the blocks before this one, then lets it be written. */
+static void finish_block(struct pool *pool, void *own, uint64_t first, uint64_t n)
+{
+    const struct engine_work *work = pool->work;
+    pthread_mutex_lock(&pool->lock);
+    if (work->block_done) {
+        while (pool->written != first && pool->result == BASE_OK)
+            pthread_cond_wait(&pool->changed, &pool->lock);
+        if (pool->result == BASE_OK && !work->block_done(work->whole, own, work->first + first, n))
+            pool->result = BASE_FAILED;
+    }
+    pool->written += n;
+    pthread_cond_broadcast(&pool->changed);
+    pthread_mutex_unlock(&pool->lock);
+}
+
+static void *work_on(void *context)
+{
+    struct pool *pool = context;
+    const struct engine_work *work = pool->work;
+    pthread_mutex_lock(&pool->lock);
+    void *own = work->begin(work->whole);
+    if (!own)
+        pool->result = BASE_FAILED;
+    pthread_mutex_unlock(&pool->lock);
+    for (uint64_t first, n; own && take_block(pool, &first, &n);) {
+        for (uint64_t t = 0; t < n; t++)
+            work->trial(work->whole, own, work->first + first + t);
+        finish_block(pool, own, first, n);
+    }
+    pthread_mutex_lock(&pool->lock);
+    if (own)
+        work->end(work->whole, own);
+    pool->running--;
+    pthread_cond_broadcast(&pool->changed);
+    pthread_mutex_unlock(&pool->lock);
+    return NULL;
+}
+
+/* The calling thread watches: a bar now and then, until no thread runs. */
+static void watch(struct pool *pool)
+{
+    struct engine_progress bar;
+    engine_progress_begin(&bar, pool->work->doing, pool->work->trials, pool->work->shows_progress);
+    pthread_mutex_lock(&pool->lock);
+    while (pool->running > 0) {
+        struct timespec until;
+        clock_gettime(CLOCK_REALTIME, &until);
+        until.tv_nsec += 200000000;
+        until.tv_sec += until.tv_nsec / 1000000000;
+        until.tv_nsec %= 1000000000;
+        pthread_cond_timedwait(&pool->changed, &pool->lock, &until);
+        uint64_t done = pool->written;
+        pthread_mutex_unlock(&pool->lock);
+        engine_progress_show(&bar, done);
+        pthread_mutex_lock(&pool->lock);
+    }
+    pthread_mutex_unlock(&pool->lock);
+    engine_progress_end(&bar);
+}
+
+static uint64_t block_size(const struct engine_work *work, int threads)
+{
+    uint64_t block = work->trials / ((uint64_t)threads * 8) + 1;
+    return block < LEAST_BLOCK ? LEAST_BLOCK : block > MOST_BLOCK ? MOST_BLOCK : block;
+}
+
+enum base_result engine_run(const struct engine_work *work)
+{
+    int threads = work->threads < 1 ? 1 : work->threads > MOST_THREADS ? MOST_THREADS : work->threads;
+    struct pool pool = { .work = work, .block = block_size(work, threads), .result = BASE_OK };
+    pthread_t thread[MOST_THREADS];
+    int started = 0;
+    pthread_mutex_init(&pool.lock, NULL);
+    pthread_cond_init(&pool.changed, NULL);
+    pthread_mutex_lock(&pool.lock);
+    while (started < threads && pthread_create(&thread[started], NULL, work_on, &pool) == 0)
+        started++;
+    pool.running = started;
+    if (started == 0)
+        pool.result = BASE_FAILED;          /* fewer threads than asked for give the same bytes; none is a failure */
+    pthread_mutex_unlock(&pool.lock);
+    if (started > 0)
+        watch(&pool);
+    for (int t = 0; t < started; t++)
+        pthread_join(thread[t], NULL);
+    pthread_cond_destroy(&pool.changed);
+    pthread_mutex_destroy(&pool.lock);
+    if (pool.result == BASE_OK && engine_interrupted())
+        return BASE_INTERRUPTED;
+    return pool.result;
+}

@@ -1,0 +1,207 @@
+/* crop_year.c: a season of all plantings: growing it, bringing it in, its seed. */
+#include "future/internal.h"
+
+static int later(int a, int b) { return a > b ? a : b; }
+static int earlier(int a, int b) { return a < b ? a : b; }
+
+static void note_weeks(const struct plan *plan, struct future_crop_year *season)
+{
+    int start = SCENARIO_WEEKS * season->number, first = SCENARIO_NEVER, last = start;
+    for (int p = 0; p < plan->plantings_n; p++) {
+        const struct harvest *harvest = &season->harvest[p];
+        bool beans = plan->plantings[p].crop->kind == SCENARIO_KIND_BEANS;
+        if (beans)
+            last = later(last, start + harvest->last_week);
+        if (beans && harvest->first_week < SCENARIO_NEVER)
+            first = earlier(first, start + harvest->first_week);
+        if (!beans && harvest->n > 0) {
+            first = earlier(first, start + harvest->cut_week);
+            last = later(last, start + harvest->cut_week);
+        }
+    }
+    season->first_week = first < SCENARIO_NEVER ? first : start + plan->no_produce_week;
+    season->last_week = last;
+}
+
+void future_grow(const struct plan *plan, struct future_trial *trial, int number)
+{
+    struct future_crop_year *season = &trial->crop_year[number & 1];
+    season->number = number;
+    season->key = chance_season_key(trial->random_seed, trial->number, number);
+    season_draw(plan, season->key, &season->weather);
+    harvest_year_factors(plan, season->key, &season->weather, trial->year_factor);
+    for (int p = 0; p < plan->plantings_n; p++) {
+        season->count[p] = trial->next_count[p];
+        harvest_draw(plan, p, season->count[p], season->key, &season->weather,
+                     trial->year_factor[plan->plantings[p].crop_index], &season->harvest[p]);
+        season->seed_due_kg[p] = plan->plantings[p].seed_due_kg;
+        season->seed_settled[p] = plan->plantings[p].crop->kind != SCENARIO_KIND_BEANS
+                                  || plan->plantings[p].seed_due_kg <= 0;
+        trial->next_count[p] = plan->plantings[p].planting->count;
+    }
+    note_weeks(plan, season);
+    if (trial->watch) {
+        struct future_season seen = { number, &season->weather, season->harvest, season->count };
+        trial->watch(trial->watch_context, plan, &seen);
+    }
+}
+
+int future_first_week(const struct plan *plan, const struct future_trial *trial, int number)
+{
+    uint64_t key = chance_season_key(trial->random_seed, trial->number, number);
+    struct season weather;
+    season_draw(plan, key, &weather);
+    int first = SCENARIO_NEVER;
+    for (int p = 0; p < plan->plantings_n; p++)
+        first = earlier(first, harvest_first_week(plan, p, trial->next_count[p], key, &weather));
+    return SCENARIO_WEEKS * number + (first < SCENARIO_NEVER ? first : plan->no_produce_week);
+}
+
+static void bring_squash(const struct plan *plan, struct future_trial *trial, const struct future_crop_year *season, int p,
+                         int week, struct store_books *books)
+{
+    const struct harvest *harvest = &season->harvest[p];
+    struct store_load load = { .planting = p, .week = week, .n = harvest->n, .kg = harvest->kg, .cure = harvest->cure,
+                               .cut_day = SCENARIO_DAYS * season->number + harvest->cut_day,
+                               .life_weeks = harvest->life_weeks };
+    store_bring_squash(plan, &trial->store, &load, books);
+}
+
+/* Sorting, seed set aside from the first beans, the rest into jars. */
+static void bring_beans(const struct plan *plan, struct future_trial *trial, struct future_crop_year *season, int p,
+                        int week, struct store_books *books)
+{
+    const struct harvest *harvest = &season->harvest[p];
+    double picked = harvest->arrives_kg[week - SCENARIO_WEEKS * season->number];
+    double bad = picked * harvest->sorted_out, good = picked - bad;
+    double seed = good < season->seed_due_kg[p] ? good : season->seed_due_kg[p];
+    season->seed_due_kg[p] -= seed;
+    books->sorted_out += bad;
+    books->seed += seed;
+    books->in += seed;
+    if (good > seed)
+        store_bring_beans(plan, &trial->store, p, season->number, week, good - seed, season->key, books);
+}
+
+void future_book_field(const struct plan *plan, const struct future_crop_year *season, struct store_books *books)
+{
+    for (int p = 0; p < plan->plantings_n; p++) {
+        struct store_books *of = &books[plan->plantings[p].crop->kind == SCENARIO_KIND_BEANS ? SCENARIO_BEANS
+                                                                                             : SCENARIO_SQUASH];
+        of->grown += season->harvest[p].grown_kg;
+        of->field_loss += season->harvest[p].field_loss_kg;
+    }
+}
+
+void future_bring_in(const struct plan *plan, struct future_trial *trial, struct future_crop_year *season, int week,
+                     struct store_books *books)
+{
+    int of_season = week - SCENARIO_WEEKS * season->number;
+    for (int p = 0; p < plan->plantings_n; p++) {
+        const struct harvest *harvest = &season->harvest[p];
+        if (plan->plantings[p].crop->kind == SCENARIO_KIND_SQUASH) {
+            if (harvest->n > 0 && harvest->cut_week == of_season)
+                bring_squash(plan, trial, season, p, week, &books[SCENARIO_SQUASH]);
+            continue;
+        }
+        if (of_season >= harvest->first_week && of_season <= harvest->last_week)
+            bring_beans(plan, trial, season, p, week, &books[SCENARIO_BEANS]);
+    }
+}
+
+void future_settle_due(const struct plan *plan, struct future_trial *trial, const struct future_crop_year *season, int week,
+                       struct store_books *books)
+{
+    int of_season = week - SCENARIO_WEEKS * season->number;
+    for (int p = 0; p < plan->plantings_n; p++)
+        if (!season->seed_settled[p] && of_season >= season->harvest[p].last_week)
+            future_settle_seed(plan, trial, season, p, &books[SCENARIO_BEANS]);
+}
+
+double future_drying_kg(const struct plan *plan, const struct future_trial *trial, int week)
+{
+    double kg = 0;
+    for (int s = 0; s < 2; s++) {
+        const struct future_crop_year *season = &trial->crop_year[s];
+        int now = week - SCENARIO_WEEKS * season->number;
+        for (int p = 0; p < plan->plantings_n && week < season->last_week; p++) {
+            const struct harvest *harvest = &season->harvest[p];
+            if (plan->plantings[p].crop->kind != SCENARIO_KIND_BEANS)
+                continue;
+            int until = earlier(now + plan->plantings[p].crop->indoor_drying_weeks, harvest->last_week);
+            for (int w = later(now + 1, harvest->first_week); w <= until; w++)
+                kg += harvest->arrives_kg[w] * (1 - harvest->sorted_out);
+        }
+    }
+    return kg;
+}
+
+/* How many of a planting's units the seed in hand covers: all of them without the spare, else whole units. */
+static double units_covered(const struct plan_planting *p, double missing_kg)
+{
+    double per_unit = p->crop->seed_kg_per_unit, count = p->planting->count, have = p->seed_due_kg - missing_kg;
+    if (have >= per_unit * count * (1 - 1e-12))
+        return count;
+    return (double)(int)(have / per_unit + 1e-9);
+}
+
+void future_settle_seed(const struct plan *plan, struct future_trial *trial, const struct future_crop_year *season, int planting,
+                        struct store_books *books)
+{
+    const struct plan_planting *p = &plan->plantings[planting];
+    double *due = &season->seed_due_kg[planting];
+    season->seed_settled[planting] = true;
+    if (*due > 0)
+        *due -= store_take_seed(plan, &trial->store, p->crop->name, *due, books);
+    if (*due > 0 && !p->crop->buys_seed)
+        trial->next_count[planting] = units_covered(p, *due);
+}
+
+/* What a planting of beans brought before the count is counted, and gave its seed. */
+static void count_beans(struct future_crop_year *season, int p, int count_week)
+{
+    struct harvest *harvest = &season->harvest[p];
+    double *due = &season->seed_due_kg[p];
+    for (int w = harvest->first_week; w <= harvest->last_week && w <= count_week; w++) {
+        double good = harvest->arrives_kg[w] * (1 - harvest->sorted_out);
+        *due -= good < *due ? good : *due;
+    }
+    harvest->first_week = later(harvest->first_week, count_week + 1);
+    if (harvest->last_week <= count_week)
+        season->seed_settled[p] = true;
+}
+
+void future_begin_under_way(const struct plan *plan, struct future_crop_year *season, int count_week)
+{
+    for (int p = 0; p < plan->plantings_n; p++) {
+        if (plan->plantings[p].crop->kind == SCENARIO_KIND_BEANS)
+            count_beans(season, p, count_week);
+        else if (season->harvest[p].cut_week <= count_week)
+            season->harvest[p].n = 0;
+    }
+    note_weeks(plan, season);
+}
+
+void future_put_off(const struct plan *plan, struct future_crop_year *season, int count_week)
+{
+    for (int p = 0; p < plan->plantings_n; p++) {
+        struct harvest *harvest = &season->harvest[p];
+        if (plan->plantings[p].crop->kind == SCENARIO_KIND_SQUASH) {
+            harvest->cut_week = later(harvest->cut_week, count_week + 1);
+            continue;
+        }
+        if (harvest->first_week > count_week)
+            continue;
+        double early = 0;
+        for (int w = harvest->first_week; w <= count_week && w <= harvest->last_week; w++)
+            early += harvest->arrives_kg[w];
+        if (harvest->last_week <= count_week) {
+            harvest->last_week = count_week + 1;
+            harvest->arrives_kg[harvest->last_week] = 0;
+        }
+        harvest->first_week = count_week + 1;
+        harvest->arrives_kg[count_week + 1] += early;
+    }
+    note_weeks(plan, season);
+    season->first_week = later(season->first_week, count_week + 1);
+}

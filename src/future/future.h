@@ -1,0 +1,63 @@
+/* future.h: one trial: the week loop over its food years, and the ledger that must balance.
+ * A trial is a pure function of (plan, random seed, trial number); nothing here knows of other trials. */
+#ifndef TIDEOVER_FUTURE_H
+#define TIDEOVER_FUTURE_H
+
+#include "harvest/harvest.h"
+#include "kitchen/kitchen.h"
+
+enum { FUTURE_ANY = SCENARIO_FOODS, FUTURE_FOODS = SCENARIO_FOODS + 1 }; /* beans, squash, either of them */
+
+/* What one food year came to. */
+struct future_year {
+    int first_week, weeks;                  /* absolute week in which it begins, and how many it has */
+    int days;
+    struct store_books books[SCENARIO_FOODS];
+    int short_weeks[FUTURE_FOODS];
+    double meals_short[FUTURE_FOODS];
+    int first_short[FUTURE_FOODS];          /* absolute week; SCENARIO_NEVER */
+    int jars_peak, fruits_peak;
+};
+
+/* A trial's ledger: years, and weeks by absolute week (only first_week .. end_week-1 are of this trial). */
+struct future_ledger {
+    int years_n, first_week, end_week;
+    struct future_year *year;
+    double *stock_kg[SCENARIO_FOODS];       /* after meals */
+    double *wanted_kg[SCENARIO_FOODS], *eaten_kg[SCENARIO_FOODS], *lost_kg[SCENARIO_FOODS];
+    int *count[SCENARIO_FOODS];             /* jars with something in them; whole fruits */
+    uint8_t *is_short[FUTURE_FOODS];
+    bool balanced;                          /* every food year's books, to 1e-9 of what came in */
+    double worst_imbalance;                 /* share of what came in */
+};
+
+/* A thread's workspace for trials of one plan. */
+struct future_trial;
+
+/* NULL when memory runs out. */
+struct future_trial *future_room(struct base_arena *arena, const struct plan *plan);
+/* Runs a trial; the ledger is the workspace's and lasts until the next one. */
+const struct future_ledger *future_run(const struct plan *plan, struct future_trial *trial, uint64_t random_seed,
+                                       uint64_t number);
+
+struct future_season;
+typedef void future_watch(void *context, const struct plan *plan, const struct future_season *season);
+
+/* The usual weeks: medians over a pilot of 1,024 seasons on luck of its own that no random seed changes, without eking
+ * out and replanting. BASE_FAILED when memory runs out. */
+enum base_result future_pilot(const struct plan *plan, struct plan_usual *usual);
+
+/* For the diary: what a trial's seasons were like. Called as each season is drawn; may be NULL. */
+struct future_season {
+    int season;
+    const struct season *weather;
+    const struct harvest *harvest;          /* [plantings], see harvest.h */
+    const double *count;                    /* [plantings] units put out */
+};
+void future_set_watch(struct future_trial *trial, future_watch *watch, void *context);
+
+/* Grows season 0 of trials 0 .. n-1, no more, and shows each to `watch`. */
+void future_sample_seasons(const struct plan *plan, struct future_trial *trial, uint64_t random_seed, int n,
+                           future_watch *watch, void *context);
+
+#endif

@@ -1,0 +1,61 @@
+/* internal.h: what the files of the room "future" share among themselves. */
+#ifndef TIDEOVER_FUTURE_INTERNAL_H
+#define TIDEOVER_FUTURE_INTERNAL_H
+
+#include "future/future.h"
+#include "harvest/harvest.h"
+
+/* A season of all plantings, from planting out until its last beans are dry. */
+struct future_crop_year {
+    int number;                             /* season; its weeks count from 52 * number */
+    uint64_t key;
+    struct season weather;
+    struct harvest *harvest;                /* [plantings] */
+    double *count;                          /* [plantings] units put out */
+    double *seed_due_kg;                    /* [plantings] still to be set aside */
+    bool *seed_settled;
+    int first_week, last_week;              /* absolute: first produce; last week in which anything is due */
+};
+
+struct future_trial {
+    struct store store;
+    struct future_ledger ledger;
+    struct future_crop_year crop_year[2];   /* by parity of the season: a late one may reach into the next */
+    double *year_factor;                    /* [crops] */
+    double *next_count;                     /* [plantings] units that can be put out next season */
+    uint64_t random_seed, number;
+    int guests_season;
+    uint64_t guests_weeks;                  /* bit w: guests in week w of guests_season */
+    future_watch *watch;
+    void *watch_context;
+};
+
+/* Draws a season: weather, harvests, first and last weeks. */
+void future_grow(const struct plan *plan, struct future_trial *trial, int season);
+/* First week, absolute, in which a season brings produce (or would have), without growing it. */
+int future_first_week(const struct plan *plan, const struct future_trial *trial, int season);
+/* Brings in what arrives in `week` of one season. */
+void future_bring_in(const struct plan *plan, struct future_trial *trial, struct future_crop_year *season, int week,
+                     struct store_books *books);
+/* kg of beans picked by `week` that are still drying, after sorting. */
+double future_drying_kg(const struct plan *plan, const struct future_trial *trial, int week);
+/* Settles what seed is still due: from the jars, then bought or done without. */
+void future_settle_seed(const struct plan *plan, struct future_trial *trial, const struct future_crop_year *season, int planting,
+                        struct store_books *books);
+/* The same for every planting whose last picking has reached the jars by `week`, or would have. */
+void future_settle_due(const struct plan *plan, struct future_trial *trial, const struct future_crop_year *season, int week,
+                       struct store_books *books);
+/* A stock-take: seed that earlier pickings gave is put by already; what came before the count is counted. */
+void future_begin_under_way(const struct plan *plan, struct future_crop_year *season, int count_week);
+/* A stock-take before the usual first produce: what a trial's season would have brought by then comes the week after. */
+void future_put_off(const struct plan *plan, struct future_crop_year *season, int count_week);
+/* What the field gave and lost, before the store. */
+void future_book_field(const struct plan *plan, const struct future_crop_year *season, struct store_books *books);
+/* Puts what the shelf holds into the store in `week`. */
+void future_fill_shelf(const struct plan *plan, struct future_trial *trial, int week, struct store_books *books);
+/* Are there guests in this week? */
+bool future_guests(const struct plan *plan, struct future_trial *trial, int week);
+/* Do the books of a year balance? Returns the imbalance as a share of what came in. */
+double future_imbalance(const struct store_books *books);
+
+#endif

@@ -1,0 +1,38 @@
+/* harvest.h: what one planting gives in one season. Knows nothing of how it is kept. */
+#ifndef TIDEOVER_HARVEST_H
+#define TIDEOVER_HARVEST_H
+
+#include "season/season.h"
+
+
+/* A planting's season. Arrays are the workspace's. Weeks count from the season's beginning. */
+struct harvest {
+    double grown_kg, field_loss_kg;
+    /* squash: n fruits in the order of units, all cut on one day */
+    int n, cut_day, cut_week;
+    double *kg;                  /* [n] at cutting */
+    uint8_t *cure;               /* [n] enum scenario_cure */
+    double *life_weeks;          /* [n] from the week of cutting, at a place with factor 1 */
+    /* beans: what reaches the jars before sorting, by week of arrival first_week .. last_week; 0 arrivals: none */
+    int first_week, last_week;   /* last_week is the last picking's, even when it brought nothing */
+    double *arrives_kg;          /* [PLAN_SEASON_SLOTS] by week of arrival */
+    double sorted_out;           /* share that sorting takes out */
+};
+
+/* Workspace for every planting; nothing is allocated later. False when memory runs out. */
+bool harvest_room(struct base_arena *arena, const struct plan *plan, struct harvest *by_planting);
+
+/* Year factors of all crops in one season. */
+void harvest_year_factors(const struct plan *plan, uint64_t season_key, const struct season *season, double *year_factor);
+
+/* Draws the season of planting number `planting`, of which `count` units were put out (its setting, or fewer when
+ * the household's own seed was short). */
+void harvest_draw(const struct plan *plan, int planting, double count, uint64_t season_key, const struct season *season,
+                  double year_factor, struct harvest *out);
+
+/* Week of the season in which the planting's first produce arrives, as harvest_draw would bring it, without drawing more
+ * than it takes; SCENARIO_NEVER if it brings none. */
+int harvest_first_week(const struct plan *plan, int planting, double count, uint64_t season_key,
+                       const struct season *season);
+
+#endif

@@ -1,0 +1,146 @@
+/* squash.c: fruits of a planting, followed on their own from here. */
+#include "harvest/internal.h"
+
+#include <math.h>
+
+/* First day by which heat since planting out reaches the need; SCENARIO_NEVER if it does not this year. */
+static int day_of_heat(const struct plan *plan, const struct season *season, int base, int out, double need)
+{
+    double target = season_heat(plan, season, base, out) + need;
+    if (season_heat(plan, season, base, SCENARIO_DAYS) < target)
+        return SCENARIO_NEVER;
+    int low = out - 1, high = SCENARIO_DAYS; /* heat(low) < target <= heat(high), `low` never looked at */
+    while (high - low > 1) {
+        int middle = low + (high - low) / 2;
+        if (season_heat(plan, season, base, middle) >= target)
+            high = middle;
+        else
+            low = middle;
+    }
+    return high;
+}
+
+static int cutting_day(const struct plan *plan, const struct plan_planting *p, uint64_t season_key,
+                       const struct season *season, int out)
+{
+    int cut = p->crop->cut_by, frost = season->first_hard_frost - p->crop->cut_before_frost_days;
+    cut = frost < cut ? frost : cut;
+    if (p->die_back_heat) {
+        struct chance_pcg whole = chance_stream(season_key, p->ripening_key);
+        double need = chance_draw(p->die_back_heat, chance_pcg_next(&whole));
+        int die_back = day_of_heat(plan, season, p->base, out, need);
+        cut = die_back < cut ? die_back : cut;
+    }
+    return cut > out ? cut : out;
+}
+
+static int fruits_borne(const struct plan_planting *p, uint64_t word)
+{
+    return (int)chance_draw(p->fruits, word);
+}
+
+/* A fruit's own luck in the field, three positions a fruit: left in summer, there at all on a part of a plant, wind. */
+struct field { struct chance_pcg at; bool looks; double part; bool down; };
+
+static struct field field_of(const struct plan_planting *p, struct chance_pcg at_unit, const struct harvest_unit *unit)
+{
+    return (struct field){ .at = at_unit, .part = unit->share, .down = unit->down,
+                           .looks = p->crop->left_to_store < 1 || unit->share < 1 || unit->down };
+}
+
+enum fate { GONE, LOST, HOME };
+
+static enum fate fruit_fate(const struct plan_planting *p, struct field *field)
+{
+    if (!field->looks)
+        return HOME;
+    uint64_t left = chance_pcg_next(&field->at), there = chance_pcg_next(&field->at);
+    uint64_t wind = chance_pcg_next(&field->at);
+    if (!chance_happens(&p->left_to_store, left) || (field->part < 1 && chance_uniform(there) >= field->part))
+        return GONE;
+    return field->down && chance_happens(&p->blow_down_loses, wind) ? LOST : HOME;
+}
+
+/* Luck of a unit's fruits once the unit is known: streams at the unit's beginning. */
+struct luck { struct chance_pcg field, ripening, keeping; uint64_t ripe_below; double year_factor; };
+
+static void bear(const struct plan_planting *p, const struct harvest_unit *unit, const struct luck *luck,
+                 struct harvest *out)
+{
+    struct field field = field_of(p, luck->field, unit);
+    struct chance_pcg mass = unit->fruits, ripening = luck->ripening, keeping = luck->keeping;
+    int n = fruits_borne(p, unit->bears), at = out->n;
+    for (int f = 0; f < n; f++) {
+        double kg = chance_draw(p->fruit_kg, chance_pcg_next(&mass)) * luck->year_factor;
+        bool ripe = chance_pcg_next(&ripening) <= luck->ripe_below;
+        bool well = chance_happens(&p->cures_well, chance_pcg_next(&keeping));
+        enum scenario_cure cure = !ripe ? SCENARIO_UNRIPE : well ? SCENARIO_WELL : SCENARIO_POOR;
+        double life = chance_draw(p->keeps_weeks, chance_pcg_next(&keeping)) * p->life_factor[cure];
+        enum fate fate = fruit_fate(p, &field);
+        if (fate == GONE)
+            continue;
+        out->grown_kg += kg;
+        if (fate == LOST) {
+            out->field_loss_kg += kg;
+            continue;
+        }
+        out->kg[at] = kg;
+        out->cure[at] = (uint8_t)cure;
+        out->life_weeks[at++] = life;
+    }
+    out->n = at;
+}
+
+void harvest_squash(const struct plan *plan, const struct plan_planting *p, double count, uint64_t season_key,
+                    const struct season *season, double year_factor, struct harvest *out)
+{
+    struct harvest_stand stand;
+    harvest_begin(p, season_key, season, &stand);
+    out->n = 0;
+    out->grown_kg = out->field_loss_kg = 0;
+    out->cut_day = cutting_day(plan, p, season_key, season, stand.out);
+    out->cut_week = plan_week(out->cut_day);
+    double heat = season_heat(plan, season, p->base, out->cut_day) - season_heat(plan, season, p->base, stand.out);
+    struct luck luck = { chance_stream(season_key, p->field_key), chance_stream(season_key, p->ripening_key),
+                         chance_stream(season_key, p->keeping_key), chance_word(chance_cdf_at(p->ripe, heat)),
+                         year_factor };
+    double last_part = 1;
+    int units = harvest_units(count, &last_part);
+    for (int u = 1; u <= units; u++) {
+        struct harvest_unit unit = { .share = u == units ? last_part : 1.0 };
+        harvest_next_unit(p, &stand, &unit);
+        luck.field = chance_next_unit(luck.field);
+        luck.ripening = chance_next_unit(luck.ripening);
+        luck.keeping = chance_next_unit(luck.keeping);
+        if (unit.stands)
+            bear(p, &unit, &luck, out);
+    }
+}
+
+static bool brings_any(const struct plan_planting *p, const struct harvest_unit *unit, struct chance_pcg field_at)
+{
+    struct field field = field_of(p, field_at, unit);
+    int n = fruits_borne(p, unit->bears);
+    for (int f = 0; f < n; f++)
+        if (fruit_fate(p, &field) == HOME)
+            return true;
+    return false;
+}
+
+int harvest_squash_first_week(const struct plan *plan, const struct plan_planting *p, double count, uint64_t season_key,
+                              const struct season *season)
+{
+    struct harvest_stand stand;
+    harvest_begin(p, season_key, season, &stand);
+    struct chance_pcg field = chance_stream(season_key, p->field_key);
+    double last_part = 1;
+    int units = harvest_units(count, &last_part);
+    for (int u = 1; u <= units; u++) {
+        struct harvest_unit unit = { .share = u == units ? last_part : 1.0 };
+        harvest_next_unit(p, &stand, &unit);
+        field = chance_next_unit(field);
+        if (unit.stands && brings_any(p, &unit, field))
+            return plan_week(cutting_day(plan, p, season_key, season, stand.out));
+    }
+    return SCENARIO_NEVER;
+}

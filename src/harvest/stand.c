@@ -1,0 +1,52 @@
+/* stand.c: planting out, and which units stand until harvest; the same for every kind of crop. */
+#include "harvest/internal.h"
+
+#include <math.h>
+
+int harvest_units(double count, double *last_part)
+{
+    const double edge = 1e-9; /* a count within this of a whole number is that number */
+    if (count <= edge)
+        return 0;
+    int units = (int)ceil(count - edge);
+    double part = count - (units - 1);
+    *last_part = part > 1 - edge ? 1.0 : part;
+    return units;
+}
+
+/* Chance to threshold: words below it happen. */
+static uint64_t below(double chance)
+{
+    return chance >= 1 ? UINT64_MAX : (uint64_t)(chance * 0x1p64);
+}
+
+void harvest_begin(const struct plan_planting *p, uint64_t season_key, const struct season *season,
+                   struct harvest_stand *stand)
+{
+    const struct scenario_crop *crop = p->crop;
+    int after_frost = season->last_frost + 1;
+    stand->out = crop->waits_for_frost && after_frost > crop->plant_out ? after_frost : crop->plant_out;
+    stand->frosted = !crop->waits_for_frost && season->last_frost >= crop->plant_out;
+    stand->units = chance_stream(season_key, p->yield_key);
+    struct chance_pcg whole = stand->units;          /* position PLAN_AT_STANDS of unit 0 */
+    uint64_t word = chance_pcg_next(&whole);
+    stand->stands_below = p->stands_certainly ? UINT64_MAX : below(chance_draw(p->stands, word));
+    chance_pcg_next(&whole);                         /* PLAN_AT_FROST */
+    stand->all_down = p->wind_may && crop->support == SCENARIO_SHARED
+                      && chance_happens(&p->blow_down, chance_pcg_next(&whole));
+}
+
+void harvest_next_unit(const struct plan_planting *p, struct harvest_stand *stand, struct harvest_unit *unit)
+{
+    stand->units = chance_next_unit(stand->units);
+    struct chance_pcg at = stand->units;
+    unit->stands = chance_pcg_next(&at) < stand->stands_below || stand->stands_below == UINT64_MAX;
+    uint64_t frost = chance_pcg_next(&at);
+    if (stand->frosted && chance_happens(&p->frost_kills, frost))
+        unit->stands = false;
+    uint64_t wind = chance_pcg_next(&at);
+    unit->down = p->wind_may && (p->crop->support == SCENARIO_SHARED ? stand->all_down
+                                                                     : chance_happens(&p->blow_down, wind));
+    unit->bears = chance_pcg_next(&at);
+    unit->fruits = at;
+}

@@ -1,0 +1,20 @@
+/* kitchen.h: what the household wants in a week, and what it gets from the store. */
+#ifndef TIDEOVER_KITCHEN_H
+#define TIDEOVER_KITCHEN_H
+
+#include "store/store.h"
+
+/* One week at the table, by food. */
+struct kitchen_week {
+    double wanted_portions[SCENARIO_FOODS];  /* unscaled, guests included */
+    double wanted_kg[SCENARIO_FOODS];
+    double meals_short[SCENARIO_FOODS];      /* household meals */
+    bool is_short[SCENARIO_FOODS];
+};
+
+/* Serves week `week`: squash, then beans, then one in the other's stead. `drying_kg` is what has been picked and
+ * sorted but not yet put up: eking out counts it. */
+void kitchen_serve(const struct plan *plan, struct store *store, int week, bool guests, double drying_kg,
+                   struct store_books books[SCENARIO_FOODS], struct kitchen_week *out);
+
+#endif

@@ -1,0 +1,43 @@
+/* heat.c: degree-days of a day and of a year. */
+#include "plan/plan.h"
+
+#include <math.h>
+
+static const double PI = 3.14159265358979323846;
+
+double plan_degree_days(double tmin_c, double tmax_c, double base_c)
+{
+    double mean = (tmax_c + tmin_c) / 2;
+    if (tmin_c >= base_c)
+        return mean - base_c;
+    if (tmax_c <= base_c)
+        return 0.0;
+    double half = (tmax_c - tmin_c) / 2, theta = asin((base_c - mean) / half);
+    return ((mean - base_c) * (PI / 2 - theta) + half * cos(theta)) / PI;
+}
+
+double plan_degree_days_slope(double tmin_c, double tmax_c, double base_c)
+{
+    if (tmin_c >= base_c)
+        return 1.0;
+    if (tmax_c <= base_c)
+        return 0.0;
+    double half = (tmax_c - tmin_c) / 2;
+    return (PI / 2 - asin((base_c - (tmax_c + tmin_c) / 2) / half)) / PI;
+}
+
+void plan_daily_normals(const double monthly_c[12], int year_starts, double daily_c[SCENARIO_DAYS])
+{
+    static const int first_of_month[12] = { 0, 31, 59, 90, 120, 151, 181, 212, 243, 273, 304, 334 };
+    for (int day = 0; day < SCENARIO_DAYS; day++) {
+        int of_year = (day + year_starts) % SCENARIO_DAYS;
+        int next = 0;
+        while (next < 12 && first_of_month[next] + 14 <= of_year)
+            next++;
+        int before = (next + 11) % 12, after = next % 12;
+        int from = first_of_month[before] + 14 - (next == 0 ? SCENARIO_DAYS : 0);
+        int to = first_of_month[after] + 14 + (next == 12 ? SCENARIO_DAYS : 0);
+        double share = (double)(of_year - from) / (to - from);
+        daily_c[day] = monthly_c[before] + share * (monthly_c[after] - monthly_c[before]);
+    }
+}

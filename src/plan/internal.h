@@ -1,0 +1,25 @@
+/* internal.h: what the files of the room "plan" share among themselves. */
+#ifndef TIDEOVER_PLAN_INTERNAL_H
+#define TIDEOVER_PLAN_INTERNAL_H
+
+#include "plan/plan.h"
+
+/* Keeps 26 bits of the mantissa. */
+double plan_round(double x);
+/* Judges a distribution and makes its table; NULL with a complaint. */
+const struct chance_table *plan_table(struct base_arena *arena, const struct scenario_distribution *spec,
+                                      struct base_complaints *complaints);
+bool plan_make_weather(struct base_arena *arena, struct plan *plan, const struct plan_records *records,
+                       struct base_complaints *complaints);
+bool plan_make_plantings(struct base_arena *arena, struct plan *plan, struct base_complaints *complaints);
+/* Portions wanted by week of the year. */
+void plan_make_wants(struct plan *plan);
+/* Expected kg wanted of a food in a week of the year, guests at their mean. */
+double plan_expected_want_kg(const struct plan *plan, int food, int week);
+/* Units that stand for a count: a started one is one. */
+int plan_units(double count);
+/* Jars that hold so many kg. */
+int plan_jars_for(double kg, double jar_kg);
+bool plan_make_shelf(struct base_arena *arena, struct plan *plan, struct base_complaints *complaints);
+
+#endif

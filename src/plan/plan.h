@@ -1,0 +1,169 @@
+/* plan.h: a scenario made ready for trials, once: quantile tables, heat tables, wants by week, keys of the luck,
+ * the usual weeks. Immutable while trials run; shared by all threads. */
+#ifndef TIDEOVER_PLAN_H
+#define TIDEOVER_PLAN_H
+
+#include "chance/chance.h"
+
+enum {
+    PLAN_SEASON_SLOTS = 80,       /* weeks after a season's beginning in which its produce may still arrive */
+    PLAN_MOST_FRUITS_A_UNIT = 1000,
+    PLAN_MOST_AGE_WEEKS = 52 * (SCENARIO_MOST_YEARS + 3)
+};
+
+/* Purposes: with an entity's name they make a stream's address. Numbers are part of the stream version: never reuse. */
+enum plan_purpose {
+    PLAN_WEATHER = 1,   /* climate: last frost, first hard frost, warmth (or the recorded season) */
+    PLAN_YEAR = 2,      /* crop: the year factor */
+    PLAN_YIELD = 3,     /* planting: standing, frost, wind, fruits and their mass, seed of a unit */
+    PLAN_FIELD = 4,     /* planting: fruits taken in summer, lost to the wind, on a fraction of a plant */
+    PLAN_RIPENING = 5,  /* planting: heat to ripen, heat to die back */
+    PLAN_KEEPING = 6,   /* planting: curing, keeping */
+    PLAN_SORTING = 7,   /* planting: share sorted out */
+    PLAN_JARS = 8,      /* planting: how long each jar keeps */
+    PLAN_GUESTS = 9,    /* household: guests of the week */
+    PLAN_SHELF = 10,    /* planting: lives of what was counted on the shelf */
+    PLAN_PURPOSES = 11
+};
+
+/* Positions of a unit's draws in its planting's PLAN_YIELD stream; unit 0 is the planting as a whole. */
+enum { PLAN_AT_STANDS, PLAN_AT_FROST, PLAN_AT_WIND, PLAN_AT_BEARS, PLAN_AT_FRUITS };
+
+/* ---- weather -------------------------------------------------------------------------------- */
+
+/* Daily minimum and maximum of one recorded season, days 0..364 of the simulation year. */
+struct plan_recorded_season { int label_year; double tmin_c[SCENARIO_DAYS], tmax_c[SCENARIO_DAYS]; };
+struct plan_records { int n; const struct plan_recorded_season *season; };
+
+/* Heat since day 0 and its derivative by warmth, at a row's warmth (or recorded season). */
+struct plan_heat { double heat, slope; };
+
+struct plan_weather {
+    bool recorded;
+    uint64_t key;
+    const struct chance_table *last_frost, *first_hard_frost, *warmth;
+    double mix[3][3];             /* Cholesky factor of the correlation */
+    bool independent;             /* mix is the unit matrix */
+    double first_warmth, warmth_step; /* of the rows */
+    int rows;
+    /* recorded seasons, by row */
+    const int *row_last_frost, *row_first_hard_frost;
+    const double *row_score;
+    int bases;
+    const double *base_c;
+    const struct plan_heat *const *heat; /* [base][row * (SCENARIO_DAYS + 1) + day] */
+};
+
+/* ---- plantings ------------------------------------------------------------------------------- */
+
+struct plan_crop { const char *name; uint64_t year_key; const struct chance_table *year_factor; double follows, apart; };
+
+struct plan_planting {
+    const struct scenario_planting *planting;
+    const struct scenario_crop *crop;
+    int crop_index, base;
+    uint64_t yield_key, field_key, ripening_key, keeping_key, sorting_key, jars_key, shelf_key;
+    const struct chance_table *stands;
+    bool stands_certainly, wind_may;
+    struct chance_bernoulli blow_down, blow_down_loses, frost_kills;
+    /* beans */
+    const struct chance_table *unit_kg, *sorted_out;
+    const struct chance_cdf_table *dry;     /* share of pods dry by heat */
+    double first_pick_heat;                 /* least heat at which first_pick_share are dry */
+    double seed_due_kg;                     /* set aside each season */
+    /* squash */
+    const struct chance_table *fruits, *fruit_kg, *die_back_heat, *keeps_weeks;
+    const struct chance_cdf_table *ripe;    /* chance of being ripe by heat */
+    struct chance_bernoulli cures_well, left_to_store;
+    double life_factor[3];                  /* by enum scenario_cure */
+    double keeps_mass;                      /* 1 - drying_loss_per_week */
+    const double *mass_at_age;              /* [weeks] share of the mass left after so many weeks */
+    int rank;                               /* of eat_rank among all plantings' */
+    int most_fruits;                        /* a unit can bear */
+};
+
+struct plan_place { double holds; double keeps_factor; int rank; /* lowest factor first */ };
+
+/* ---- the shelf -------------------------------------------------------------------------------- */
+
+/* A counted fruit: it lives `factor` times a life drawn given that it has lived to its present age. */
+struct plan_shelf_fruit {
+    int planting, place;
+    enum scenario_cure cure;
+    double kg, factor;
+    int cut_day, cut_week;              /* counted from the time line's season 0; negative: earlier seasons */
+    const struct chance_distribution *life;
+    const struct chance_table *life_given; /* with a stock-take: the life given the age then; NULL otherwise */
+};
+struct plan_shelf_jar {
+    int planting, season;               /* season <= 0 */
+    double kg;
+    int begun_week;
+    const struct chance_distribution *life; /* NULL: for ever */
+    const struct chance_table *life_given;
+};
+
+/* ---- the plan ---------------------------------------------------------------------------------- */
+
+/* Usual weeks, counted from a season's beginning: medians of the pilot. */
+struct plan_usual { int first[SCENARIO_FOODS], last[SCENARIO_FOODS], first_any; };
+
+struct plan {
+    const struct scenario *scenario;
+    const struct chance_normal *normal;
+    struct plan_weather weather;
+    int crops_n, plantings_n, places_n, ranks_n, factor_ranks_n;
+    struct plan_crop *crops;
+    struct plan_planting *plantings;
+    const struct plan_place *places;
+    bool one_endless_place;                 /* a single place without limit: nothing to look for */
+    uint64_t guests_key;
+    struct chance_bernoulli guests;
+    /* portions wanted in week w of the year, and what guests add when there are some */
+    double portions[SCENARIO_FOODS][SCENARIO_WEEKS], guest_portions[SCENARIO_FOODS][SCENARIO_WEEKS];
+    bool wanted[SCENARIO_WEEKS];            /* any food */
+    bool ekes[SCENARIO_FOODS][SCENARIO_WEEKS];
+    double eke_need_kg[SCENARIO_FOODS][SCENARIO_WEEKS];
+    const struct chance_table *jar_keeps_weeks; /* NULL: for ever */
+    struct plan_usual usual;
+    bool usual_needed;                      /* eking out or a stock-take asks for the pilot */
+    /* shelf */
+    bool stock_take, season_under_way;      /* as_of given; season 0 has begun to bring in */
+    int count_week;                         /* of as_of */
+    int shelf_fruits_n, shelf_jars_n;
+    const struct plan_shelf_fruit *shelf_fruits;
+    const struct plan_shelf_jar *shelf_jars;
+    /* sizes of a trial's workspace */
+    int most_fruits_a_season, most_jars_a_season, weeks;
+    int first_out_week;                     /* week of the year in which the earliest planting goes out */
+    int no_produce_week;                    /* a season without any begins its food year here */
+};
+
+/* Everything that needs no trial. `records` may be NULL unless the climate names a records file. Judges every
+ * distribution and the sizes; NULL with complaints when something is wrong (or memory ran out: complained of too). */
+struct plan *plan_make(struct base_arena *arena, const struct scenario *scenario, const struct plan_records *records,
+                       struct base_complaints *complaints);
+/* Lays in the pilot's usual weeks: eking out's tables, the stock-take and the shelf's lives. BASE_OK or as plan_make. */
+enum base_result plan_settle(struct base_arena *arena, struct plan *plan, const struct plan_usual *usual,
+                             struct base_complaints *complaints);
+
+/* A copy whose draws for `purpose` (all purposes of one planting when `planting` >= 0, else of every entity that
+ * has it) are other ones, for each salt its own; salt 0 is the plan itself. Shares all tables. NULL without memory. */
+struct plan *plan_salted(struct base_arena *arena, const struct plan *plan, unsigned purposes, int planting, uint64_t salt);
+
+/* Single-sine degree-days of one day above base_c, no upper cut-off (Baskerville & Emin 1969, Ecology 50:514-517). */
+double plan_degree_days(double tmin_c, double tmax_c, double base_c);
+/* Its derivative when both temperatures rise together: the share of the day above the base. */
+double plan_degree_days_slope(double tmin_c, double tmax_c, double base_c);
+/* Daily normals from twelve monthly ones placed at each month's 15th, straight lines round the year; day 0 is `year_starts`. */
+void plan_daily_normals(const double monthly_c[12], int year_starts, double daily_c[SCENARIO_DAYS]);
+
+/* Week of the year of a day, 0..51; week 51 takes the 365th day too, and any later day. */
+static inline int plan_week(int day) { return day >= 364 ? 51 : day < 0 ? 0 : day / 7; }
+/* First day after week w of the year. */
+static inline int plan_week_end(int week) { return week >= 51 ? 365 : 7 * (week + 1); }
+/* Season and week of the year of an absolute week; both for negative weeks too. */
+static inline int plan_season_of(int week) { return week >= 0 ? week / SCENARIO_WEEKS : -1 - (-1 - week) / SCENARIO_WEEKS; }
+static inline int plan_week_of(int week) { return week - SCENARIO_WEEKS * plan_season_of(week); }
+
+#endif

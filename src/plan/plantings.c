@@ -1,0 +1,171 @@
+/* plantings.c: crops and plantings made ready: keys of their luck, tables, chances. */
+#include "plan/internal.h"
+
+#include <math.h>
+
+static const double EDGE = 1e-9; /* a count within this of a whole number is that number */
+
+int plan_units(double count) { return count <= EDGE ? 0 : (int)ceil(count - EDGE); }
+
+static bool make_crops(struct base_arena *arena, struct plan *plan, struct base_complaints *complaints)
+{
+    const struct scenario *scenario = plan->scenario;
+    plan->crops = base_arena_array(arena, (size_t)scenario->crops_n + 1, sizeof *plan->crops);
+    if (!plan->crops)
+        return false;
+    plan->crops_n = scenario->crops_n;
+    bool good = true;
+    for (int c = 0; c < scenario->crops_n; c++) {
+        const struct scenario_crop *crop = &scenario->crops[c];
+        double rho = crop->follows_warmth;
+        plan->crops[c] = (struct plan_crop){
+            .name = crop->name,
+            .year_key = chance_stream_key(crop->name, PLAN_YEAR),
+            .year_factor = plan_table(arena, &crop->year_factor, complaints),
+            .follows = rho,
+            .apart = sqrt(1 - rho * rho),
+        };
+        good &= plan->crops[c].year_factor != NULL;
+    }
+    return good;
+}
+
+static int crop_index(const struct scenario *scenario, const char *name)
+{
+    int at = 0;
+    while (at < scenario->crops_n - 1 && scenario->crops[at].name != name)
+        at++;
+    return at;
+}
+
+static const struct chance_cdf_table *cdf_table(struct base_arena *arena, const struct scenario_distribution *spec,
+                                                const struct chance_distribution **d,
+                                                struct base_complaints *complaints)
+{
+    *d = chance_make(arena, spec, complaints);
+    return *d ? chance_cdf_table_make(arena, *d) : NULL;
+}
+
+static bool make_beans(struct base_arena *arena, struct plan_planting *p, struct base_complaints *complaints)
+{
+    const struct scenario_crop *crop = p->crop;
+    const struct chance_distribution *dry;
+    p->unit_kg = plan_table(arena, &crop->unit_kg, complaints);
+    p->sorted_out = plan_table(arena, &crop->sorted_out, complaints);
+    p->dry = cdf_table(arena, &crop->heat_to_dry, &dry, complaints);
+    if (!p->unit_kg || !p->sorted_out || !p->dry)
+        return false;
+    p->first_pick_heat = crop->first_pick_share > 0 ? plan_round(chance_quantile(dry, crop->first_pick_share)) : 0.0;
+    if (crop->saves_seed)
+        p->seed_due_kg = crop->seed_kg_per_unit * p->planting->count * (1 + crop->seed_spare);
+    return true;
+}
+
+static const double *mass_by_age(struct base_arena *arena, double keeps, int weeks)
+{
+    double *share = base_arena_array(arena, (size_t)weeks + 1, sizeof *share);
+    if (share) {
+        share[0] = 1.0;
+        for (int week = 1; week <= weeks; week++)
+            share[week] = share[week - 1] * keeps;
+    }
+    return share;
+}
+
+/* The greatest number of fruits a unit can bear: what the table gives at the far end of the uniforms. */
+static bool judge_fruits(struct plan_planting *p, struct base_complaints *complaints)
+{
+    double most = chance_draw(p->fruits, UINT64_MAX);
+    const struct scenario_origin *origin = &p->crop->fruits.origin;
+    if (most > PLAN_MOST_FRUITS_A_UNIT) {
+        base_complain(complaints, BASE_ERROR, origin->file, origin->line, origin->path,
+                      "a unit may bear as many as %.0f fruits (allowed: %d); at_most keeps it within bounds", most,
+                      (int)PLAN_MOST_FRUITS_A_UNIT);
+        return false;
+    }
+    p->most_fruits = (int)most;
+    return true;
+}
+
+static bool make_squash(struct base_arena *arena, struct plan *plan, struct plan_planting *p,
+                        struct base_complaints *complaints)
+{
+    const struct scenario_crop *crop = p->crop;
+    const struct chance_distribution *heat;
+    p->fruits = plan_table(arena, &crop->fruits, complaints);
+    p->fruit_kg = plan_table(arena, &crop->fruit_kg, complaints);
+    p->keeps_weeks = plan_table(arena, &crop->keeps_weeks, complaints);
+    p->ripe = cdf_table(arena, &crop->heat_to_ripen, &heat, complaints);
+    if (crop->die_back_heat.set)
+        p->die_back_heat = plan_table(arena, &crop->die_back_heat, complaints);
+    if (!p->fruits || !p->fruit_kg || !p->keeps_weeks || !p->ripe || (crop->die_back_heat.set && !p->die_back_heat))
+        return false;
+    p->cures_well = chance_bernoulli(crop->cures_well);
+    p->left_to_store = chance_bernoulli(crop->left_to_store);
+    p->life_factor[SCENARIO_UNRIPE] = crop->unripe_factor;
+    p->life_factor[SCENARIO_POOR] = crop->poor_cure_factor;
+    p->life_factor[SCENARIO_WELL] = 1.0;
+    p->keeps_mass = 1 - crop->drying_loss_per_week;
+    p->mass_at_age = mass_by_age(arena, p->keeps_mass, plan->weeks);
+    return p->mass_at_age && judge_fruits(p, complaints);
+}
+
+static void set_keys(struct plan_planting *p, const char *name)
+{
+    p->yield_key = chance_stream_key(name, PLAN_YIELD);
+    p->field_key = chance_stream_key(name, PLAN_FIELD);
+    p->ripening_key = chance_stream_key(name, PLAN_RIPENING);
+    p->keeping_key = chance_stream_key(name, PLAN_KEEPING);
+    p->sorting_key = chance_stream_key(name, PLAN_SORTING);
+    p->jars_key = chance_stream_key(name, PLAN_JARS);
+    p->shelf_key = chance_stream_key(name, PLAN_SHELF);
+}
+
+static bool make_one(struct base_arena *arena, struct plan *plan, int at, struct base_complaints *complaints)
+{
+    struct plan_planting *p = &plan->plantings[at];
+    p->planting = &plan->scenario->plantings[at];
+    p->crop = &p->planting->crop;
+    p->crop_index = crop_index(plan->scenario, p->crop->name);
+    set_keys(p, p->planting->name);
+    p->stands = plan_table(arena, &p->crop->stands, complaints);
+    p->stands_certainly = p->stands && p->stands->kind == CHANCE_CONSTANT && p->stands->constant >= 1;
+    p->wind_may = p->crop->blow_down > 0 && p->crop->blow_down_loses > 0;
+    p->blow_down = chance_bernoulli(p->crop->blow_down);
+    p->blow_down_loses = chance_bernoulli(p->crop->blow_down_loses);
+    p->frost_kills = chance_bernoulli(p->crop->frost_kills);
+    bool good = p->crop->kind == SCENARIO_KIND_BEANS ? make_beans(arena, p, complaints)
+                                                     : make_squash(arena, plan, p, complaints);
+    return good && p->stands;
+}
+
+/* Rank of eat_rank among the plantings' distinct ones, and how many those are. */
+static void rank_plantings(struct plan *plan)
+{
+    int highest = 0;
+    for (int p = 0; p < plan->plantings_n; p++) {
+        int below = 0;
+        for (int other = 0; other < plan->plantings_n; other++) {
+            bool lower = plan->scenario->plantings[other].eat_rank < plan->scenario->plantings[p].eat_rank;
+            for (int earlier = 0; lower && earlier < other; earlier++)
+                lower = plan->scenario->plantings[earlier].eat_rank != plan->scenario->plantings[other].eat_rank;
+            below += lower;
+        }
+        plan->plantings[p].rank = below;
+        highest = below > highest ? below : highest;
+    }
+    plan->ranks_n = highest + 1;
+}
+
+bool plan_make_plantings(struct base_arena *arena, struct plan *plan, struct base_complaints *complaints)
+{
+    plan->plantings_n = plan->scenario->plantings_n;
+    plan->plantings = base_arena_array(arena, (size_t)plan->plantings_n + 1, sizeof *plan->plantings);
+    if (!plan->plantings)
+        return false;
+    bool good = make_crops(arena, plan, complaints);
+    for (int p = 0; p < plan->plantings_n; p++)
+        good &= make_one(arena, plan, p, complaints);
+    rank_plantings(plan);
+    return good;
+}

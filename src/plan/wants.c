@@ -1,0 +1,33 @@
+/* wants.c: what the household wants of its stores, by week of the year. */
+#include "plan/internal.h"
+
+static bool away(const struct scenario_household *household, int day)
+{
+    for (int i = 0; i < household->away_n; i++)
+        if (scenario_in_window(&household->away[i], day))
+            return true;
+    return false;
+}
+
+void plan_make_wants(struct plan *plan)
+{
+    const struct scenario_household *household = &plan->scenario->household;
+    for (int week = 0; week < SCENARIO_WEEKS; week++) {
+        plan->wanted[week] = false;
+        for (int food = 0; food < SCENARIO_FOODS; food++) {
+            const struct scenario_meal *meal = &household->meal[food];
+            bool open = !away(household, 7 * week) && (!meal->has_window || scenario_in_window(&meal->window, 7 * week));
+            double meals = open ? meal->meals_per_week : 0.0;
+            plan->portions[food][week] = household->eaters_portions * meals;
+            plan->guest_portions[food][week] = household->guests_portions * meals;
+            plan->wanted[week] |= plan->portions[food][week] > 0;
+        }
+    }
+}
+
+double plan_expected_want_kg(const struct plan *plan, int food, int week)
+{
+    const struct scenario_household *household = &plan->scenario->household;
+    return (plan->portions[food][week] + household->guests_chance * plan->guest_portions[food][week])
+           * household->meal[food].portion_kg;
+}

@@ -1,0 +1,167 @@
+/* weather.c: what a season's weather is drawn from: tables of dates and warmth, or the recorded seasons; heat by day. */
+#include "plan/internal.h"
+
+#include <math.h>
+
+enum { LAST_SPRING_DAY = 137, SCORE_FROM = 61, SCORE_UNTIL = 213, MOST_ROWS = 512 };
+static const double ROW_STEP_C = 0.125;
+static const double SCORE_BASE_C = 10.0;
+
+double plan_round(double x)
+{
+    /* Veltkamp's split keeps 26 bits of the mantissa: a library's last digit does not show. */
+    double c = x * 134217729.0;
+    return c - (c - x);
+}
+
+static int find_base(const double *bases, int n, double base_c)
+{
+    for (int i = 0; i < n; i++)
+        if (bases[i] == base_c)
+            return i;
+    return -1;
+}
+
+static bool take_bases(struct base_arena *arena, struct plan *plan)
+{
+    double *bases = base_arena_array(arena, (size_t)plan->plantings_n + 1, sizeof *bases);
+    if (!bases)
+        return false;
+    int n = 0;
+    for (int p = 0; p < plan->plantings_n; p++) {
+        double base_c = plan->plantings[p].crop->base_c;
+        int at = find_base(bases, n, base_c);
+        if (at < 0)
+            bases[at = n++] = base_c;
+        plan->plantings[p].base = at;
+    }
+    plan->weather.bases = n;
+    plan->weather.base_c = bases;
+    return true;
+}
+
+/* One row: heat since day 0 of a year with these daily temperatures. */
+static void fill_row(struct plan_heat row[SCENARIO_DAYS + 1], const double *tmin_c, const double *tmax_c,
+                     double warmth_c, double base_c)
+{
+    double heat = 0, slope = 0;
+    for (int day = 0; day < SCENARIO_DAYS; day++) {
+        row[day] = (struct plan_heat){ plan_round(heat), plan_round(slope) };
+        heat += plan_degree_days(tmin_c[day] + warmth_c, tmax_c[day] + warmth_c, base_c);
+        slope += plan_degree_days_slope(tmin_c[day] + warmth_c, tmax_c[day] + warmth_c, base_c);
+    }
+    row[SCENARIO_DAYS] = (struct plan_heat){ plan_round(heat), plan_round(slope) };
+}
+
+static bool fill_heat(struct base_arena *arena, struct plan_weather *weather, const struct plan_records *records,
+                      const double *tmin_c, const double *tmax_c)
+{
+    const struct plan_heat **heat = base_arena_array(arena, (size_t)weather->bases + 1, sizeof *heat);
+    if (!heat)
+        return false;
+    for (int b = 0; b < weather->bases; b++) {
+        struct plan_heat *rows = base_arena_array(arena, (size_t)weather->rows * (SCENARIO_DAYS + 1), sizeof *rows);
+        if (!rows)
+            return false;
+        for (int r = 0; r < weather->rows; r++) {
+            const struct plan_recorded_season *season = records ? &records->season[r] : NULL;
+            fill_row(rows + (size_t)r * (SCENARIO_DAYS + 1), season ? season->tmin_c : tmin_c,
+                     season ? season->tmax_c : tmax_c,
+                     season ? 0.0 : weather->first_warmth + r * weather->warmth_step, weather->base_c[b]);
+        }
+        heat[b] = rows;
+    }
+    weather->heat = heat;
+    return true;
+}
+
+/* Rows of warmth over all that the distribution can be expected to bring in any run (2^-44 a side). */
+static void choose_rows(struct plan_weather *weather, const struct chance_distribution *warmth)
+{
+    double low = chance_quantile(warmth, 0x1p-44), high = chance_upper_quantile(warmth, 0x1p-44);
+    double step = ROW_STEP_C;
+    if ((high - low) / step > MOST_ROWS - 2)
+        step = (high - low) / (MOST_ROWS - 2);
+    weather->first_warmth = plan_round(low);
+    weather->warmth_step = plan_round(step);
+    weather->rows = (int)((high - low) / step) + 2;
+}
+
+static bool from_distributions(struct base_arena *arena, struct plan *plan, struct base_complaints *complaints)
+{
+    const struct scenario_climate *climate = &plan->scenario->climate;
+    struct plan_weather *weather = &plan->weather;
+    const struct chance_distribution *warmth = chance_make(arena, &climate->warmth, complaints);
+    weather->last_frost = plan_table(arena, &climate->last_frost, complaints);
+    weather->first_hard_frost = plan_table(arena, &climate->first_hard_frost, complaints);
+    if (!warmth || !weather->last_frost || !weather->first_hard_frost)
+        return false;
+    weather->warmth = chance_table_make(arena, warmth);
+    if (!chance_cholesky(climate->correlation, weather->mix)) {
+        base_complain(complaints, BASE_ERROR, climate->correlation_origin.file, climate->correlation_origin.line,
+                      "climate.correlation", "no three quantities can be correlated so (the matrix is not positive "
+                      "definite): bring the figures nearer to 0");
+        return false;
+    }
+    weather->independent = weather->mix[1][0] == 0 && weather->mix[2][0] == 0 && weather->mix[2][1] == 0;
+    choose_rows(weather, warmth);
+    double tmin_c[SCENARIO_DAYS], tmax_c[SCENARIO_DAYS];
+    plan_daily_normals(climate->tmin_c, plan->scenario->year_starts, tmin_c);
+    plan_daily_normals(climate->tmax_c, plan->scenario->year_starts, tmax_c);
+    return weather->warmth && fill_heat(arena, weather, NULL, tmin_c, tmax_c);
+}
+
+static double score_heat(const struct plan_recorded_season *season)
+{
+    double heat = 0;
+    for (int day = SCORE_FROM; day <= SCORE_UNTIL; day++)
+        heat += plan_degree_days(season->tmin_c[day], season->tmax_c[day], SCORE_BASE_C);
+    return plan_round(heat);
+}
+
+/* The season's own last frost, first hard frost, and its rank by heat (ties in file order) as a normal score. */
+static bool fill_recorded(struct base_arena *arena, struct plan *plan, const struct plan_records *records)
+{
+    size_t n = (size_t)records->n;
+    int *last = base_arena_array(arena, n, sizeof *last), *hard = base_arena_array(arena, n, sizeof *hard);
+    double *score = base_arena_array(arena, n, sizeof *score), *heat = base_arena_array(arena, n, sizeof *heat);
+    if (!last || !hard || !score || !heat)
+        return false;
+    for (int r = 0; r < records->n; r++) {
+        const struct plan_recorded_season *season = &records->season[r];
+        heat[r] = score_heat(season);
+        last[r] = -1;
+        for (int day = 0; day <= LAST_SPRING_DAY; day++)
+            if (season->tmin_c[day] <= 0)
+                last[r] = day;
+        hard[r] = SCENARIO_DAYS;
+        for (int day = SCENARIO_DAYS - 1; day > LAST_SPRING_DAY; day--)
+            if (season->tmin_c[day] <= plan->scenario->climate.hard_frost_c)
+                hard[r] = day;
+    }
+    for (int r = 0; r < records->n; r++) {
+        int rank = 0;
+        for (int other = 0; other < records->n; other++)
+            rank += heat[other] < heat[r] || (heat[other] == heat[r] && other < r);
+        score[r] = chance_curve(plan->normal->score, chance_word((rank + 0.5) / records->n));
+    }
+    plan->weather.row_last_frost = last;
+    plan->weather.row_first_hard_frost = hard;
+    plan->weather.row_score = score;
+    return true;
+}
+
+bool plan_make_weather(struct base_arena *arena, struct plan *plan, const struct plan_records *records,
+                       struct base_complaints *complaints)
+{
+    plan->weather.key = chance_stream_key("climate", PLAN_WEATHER);
+    if (!take_bases(arena, plan))
+        return false;
+    if (!plan->scenario->climate.records_file)
+        return from_distributions(arena, plan, complaints);
+    if (!records || records->n == 0)
+        return false; /* the reader has complained */
+    plan->weather.recorded = true;
+    plan->weather.rows = records->n;
+    return fill_recorded(arena, plan, records) && fill_heat(arena, &plan->weather, records, NULL, NULL);
+}

@@ -1,0 +1,219 @@
+/* weather.c: a daily record becomes whole seasons. */
+#include "records/records.h"
+
+#include <math.h>
+#include <string.h>
+
+enum { LAST_NEEDED_DAY = 274, MOST_DAYS = 400 * 366 };
+static const double COLDEST_C = -90, HOTTEST_C = 65; /* no weather station has measured beyond */
+
+/* The record as a calendar of 365-day years: one entry a day from its first to its last, 29 February left out. */
+struct series { int n, first_of_year, first_year; double *tmin_c, *tmax_c; bool *missing; };
+
+struct columns { int date, tmin, tmax; };
+
+static bool find_columns(const struct scenario_climate *climate, const struct records_table *table, struct columns *columns,
+                         struct base_complaints *complaints)
+{
+    const char *names[3] = { climate->date_column, climate->tmin_column, climate->tmax_column };
+    int *at[3] = { &columns->date, &columns->tmin, &columns->tmax };
+    bool good = true;
+    for (int i = 0; i < 3; i++) {
+        *at[i] = records_column(table, names[i]);
+        if (*at[i] < 0) {
+            base_complain(complaints, BASE_ERROR, climate->records_file, 1, NULL,
+                          "has no column \"%s\" (climate.date_column, tmin_column and tmax_column name the columns)", names[i]);
+            good = false;
+        }
+    }
+    return good;
+}
+
+static const char *cell_of(const struct records_row *row, int column)
+{
+    return column < row->cells_n ? row->cell[column] : "";
+}
+
+/* Reads a temperature; empty or no number: missing. Values that no thermometer shows are complained of. */
+static bool temperature(const struct records_table *table, const struct records_row *row, int column, double *value)
+{
+    return records_number(table, cell_of(row, column), value);
+}
+
+static bool judge(const char *file, const struct records_row *row, double tmin, double tmax,
+                  struct base_complaints *complaints)
+{
+    if (tmin < COLDEST_C || tmin > HOTTEST_C || tmax < COLDEST_C || tmax > HOTTEST_C) {
+        base_complain(complaints, BASE_ERROR, file, row->line, NULL,
+                      "a temperature that no weather has had (got %g and %g, allowed %g..%g degrees Celsius)", tmin, tmax,
+                      COLDEST_C, HOTTEST_C);
+        return false;
+    }
+    if (tmin > tmax) {
+        base_complain(complaints, BASE_ERROR, file, row->line, NULL, "the minimum %g is above the maximum %g", tmin, tmax);
+        return false;
+    }
+    return true;
+}
+
+/* Days from the file's first to its last, at most 400 years; -1 with complaints. */
+static int64_t span(const struct scenario_climate *climate, const struct records_table *table, const struct columns *columns,
+                    int64_t *first, struct base_complaints *complaints)
+{
+    int64_t before = INT64_MIN, last = 0;
+    bool good = true;
+    for (int r = 1; r < table->rows_n; r++) {
+        const struct records_row *row = &table->row[r];
+        int64_t day;
+        int year, month, of_month;
+        if (!records_date(cell_of(row, columns->date), &day, &year, &month, &of_month)) {
+            base_complain(complaints, BASE_ERROR, climate->records_file, row->line, NULL,
+                          "\"%.40s\" is no date (wanted: YYYY-MM-DD)", cell_of(row, columns->date));
+            good = false;
+            continue;
+        }
+        if (day <= before) {
+            base_complain(complaints, BASE_ERROR, climate->records_file, row->line, NULL,
+                          "the date %.40s %s", cell_of(row, columns->date),
+                          day == before ? "stands there twice" : "is out of order");
+            good = false;
+        }
+        if (before == INT64_MIN)
+            *first = day;
+        before = last = day;
+    }
+    if (good && last - *first > MOST_DAYS) {
+        base_complain(complaints, BASE_ERROR, climate->records_file, 0, NULL, "covers more than 400 years");
+        good = false;
+    }
+    return good ? last - *first + 1 : -1;
+}
+
+static int day_of_year(int month, int of_month)
+{
+    char text[6] = { (char)('0' + month / 10), (char)('0' + month % 10), '-', (char)('0' + of_month / 10),
+                     (char)('0' + of_month % 10), '\0' };
+    return base_day_of_year(text);
+}
+
+/* Index of a date in the 365-day calendar that begins with the series' first day. */
+static int place_of(const struct series *series, int year, int month, int of_month)
+{
+    return (year - series->first_year) * SCENARIO_DAYS + day_of_year(month, of_month) - series->first_of_year;
+}
+
+static bool read_series(struct base_arena *arena, const struct scenario_climate *climate, const struct records_table *table,
+                        struct series *series, struct base_complaints *complaints)
+{
+    struct columns columns;
+    int64_t first = 0;
+    if (!find_columns(climate, table, &columns, complaints))
+        return false;
+    int64_t days = span(climate, table, &columns, &first, complaints);
+    if (days < 0)
+        return false;
+    size_t room = (size_t)days + 2;
+    series->tmin_c = base_arena_array(arena, room, sizeof *series->tmin_c);
+    series->tmax_c = base_arena_array(arena, room, sizeof *series->tmax_c);
+    series->missing = base_arena_array(arena, room, sizeof *series->missing);
+    if (!series->tmin_c || !series->tmax_c || !series->missing)
+        return false;
+    memset(series->missing, 1, room * sizeof *series->missing);
+    bool good = true;
+    for (int r = 1; r < table->rows_n; r++) {
+        const struct records_row *row = &table->row[r];
+        int64_t day;
+        int year, month, of_month;
+        records_date(cell_of(row, columns.date), &day, &year, &month, &of_month);
+        if (r == 1) {
+            series->first_year = year;
+            series->first_of_year = day_of_year(month, of_month);
+        }
+        if (month == 2 && of_month == 29)
+            continue;
+        int at = place_of(series, year, month, of_month);
+        double tmin, tmax;
+        series->n = at + 1;
+        if (!temperature(table, row, columns.tmin, &tmin) || !temperature(table, row, columns.tmax, &tmax))
+            continue;
+        good &= judge(climate->records_file, row, tmin, tmax, complaints);
+        series->tmin_c[at] = tmin;
+        series->tmax_c[at] = tmax;
+        series->missing[at] = false;
+    }
+    return good;
+}
+
+/* Straight lines over gaps; the nearest value at the ends. False when nothing is there at all. */
+static bool fill(const struct series *series)
+{
+    int before = -1;
+    for (int at = 0; at <= series->n; at++) {
+        if (at < series->n && series->missing[at])
+            continue;
+        for (int gap = before + 1; gap < at; gap++) {
+            double share = before < 0 ? 1.0 : at == series->n ? 0.0 : (double)(gap - before) / (at - before);
+            int from = before < 0 ? at : before, to = at == series->n ? before : at;
+            if (from >= series->n || to < 0)
+                return false;
+            series->tmin_c[gap] = series->tmin_c[from] + share * (series->tmin_c[to] - series->tmin_c[from]);
+            series->tmax_c[gap] = series->tmax_c[from] + share * (series->tmax_c[to] - series->tmax_c[from]);
+        }
+        before = at;
+    }
+    return true;
+}
+
+static int missing_days(const struct series *series, int start)
+{
+    int missing = 0;
+    for (int day = 0; day <= LAST_NEEDED_DAY; day++)
+        missing += start + day < 0 || start + day >= series->n || series->missing[start + day];
+    return missing;
+}
+
+static void copy_season(const struct series *series, int start, struct plan_recorded_season *season)
+{
+    for (int day = 0; day < SCENARIO_DAYS; day++) {
+        int at = start + day;
+        at = at < 0 ? 0 : at >= series->n ? series->n - 1 : at;
+        season->tmin_c[day] = series->tmin_c[at];
+        season->tmax_c[day] = series->tmax_c[at];
+    }
+}
+
+const struct plan_records *records_read_weather(struct base_arena *arena, const struct scenario *scenario,
+                                                char sha256[65], struct base_complaints *complaints)
+{
+    const struct scenario_climate *climate = &scenario->climate;
+    const struct records_table *table = records_read_csv(arena, climate->records_file, sha256, complaints);
+    struct series series = { 0 };
+    if (!table || !read_series(arena, climate, table, &series, complaints))
+        return NULL;
+    struct plan_records *records = base_arena_take(arena, sizeof *records);
+    struct plan_recorded_season *season = base_arena_array(arena, (size_t)series.n / SCENARIO_DAYS + 2, sizeof *season);
+    if (!records || !season)
+        return NULL;
+    bool filled = fill(&series);
+    int start = (scenario->year_starts - series.first_of_year + SCENARIO_DAYS) % SCENARIO_DAYS - SCENARIO_DAYS;
+    for (; filled && start < series.n; start += SCENARIO_DAYS) {
+        int missing = missing_days(&series, start);
+        int year = series.first_year + (series.first_of_year + start + SCENARIO_DAYS) / SCENARIO_DAYS - 1;
+        if (missing <= climate->max_missing_days) {
+            season[records->n].label_year = year;
+            copy_season(&series, start, &season[records->n++]);
+        } else if (missing <= LAST_NEEDED_DAY) {
+            base_complain(complaints, BASE_WARNING, climate->records_file, 0, NULL,
+                          "the season that begins in %d is left out: %d days are missing (allowed %d)", year, missing,
+                          climate->max_missing_days);
+        }
+    }
+    if (records->n == 0) {
+        base_complain(complaints, BASE_ERROR, climate->records_file, 0, NULL,
+                      "has no season with at most %d days missing in its first %d", climate->max_missing_days,
+                      LAST_NEEDED_DAY + 1);
+        return NULL;
+    }
+    records->season = season;
+    return records;
+}

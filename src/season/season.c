@@ -1,0 +1,62 @@
+/* season.c: frost dates and warmth drawn jointly, or one recorded season taken whole. */
+#include "season/season.h"
+
+enum { FAR_DAY = 10000 };
+
+static int whole_day(double day)
+{
+    return day > FAR_DAY ? FAR_DAY : day < -FAR_DAY ? -FAR_DAY : (int)day;
+}
+
+/* Where the season's warmth lies among the rows, as the weights of a cubic through both rows' heat and slope
+ * (Hermite): the single sine has a continuous derivative by warmth, which the rows hold. */
+static void place_warmth(const struct plan_weather *weather, double warmth_c, struct season *season)
+{
+    double at = (warmth_c - weather->first_warmth) / weather->warmth_step;
+    at = at < 0 ? 0 : at > weather->rows - 1 ? weather->rows - 1 : at;
+    int row = (int)at;
+    row = row > weather->rows - 2 ? weather->rows - 2 : row;
+    double t = at - row, t2 = t * t, t3 = t2 * t;
+    season->at = (size_t)row * (SCENARIO_DAYS + 1);
+    season->next = SCENARIO_DAYS + 1;
+    season->weight[0] = 2 * t3 - 3 * t2 + 1;
+    season->weight[1] = (t3 - 2 * t2 + t) * weather->warmth_step;
+    season->weight[2] = 3 * t2 - 2 * t3;
+    season->weight[3] = (t3 - t2) * weather->warmth_step;
+}
+
+static void draw_from_distributions(const struct plan *plan, struct chance_pcg pcg, struct season *season)
+{
+    const struct plan_weather *weather = &plan->weather;
+    uint64_t word[3] = { chance_pcg_next(&pcg), chance_pcg_next(&pcg), chance_pcg_next(&pcg) };
+    double z[3];
+    z[2] = chance_curve(plan->normal->score, word[2]);
+    if (!weather->independent) {
+        z[0] = chance_curve(plan->normal->score, word[0]);
+        z[1] = chance_curve(plan->normal->score, word[1]);
+        z[2] = weather->mix[2][0] * z[0] + weather->mix[2][1] * z[1] + weather->mix[2][2] * z[2];
+        z[1] = weather->mix[1][0] * z[0] + weather->mix[1][1] * z[1];
+        word[1] = chance_normal_word(plan->normal, z[1]);
+        word[2] = chance_normal_word(plan->normal, z[2]);
+    }
+    season->last_frost = whole_day(chance_draw(weather->last_frost, word[0]));
+    season->first_hard_frost = whole_day(chance_draw(weather->first_hard_frost, word[1]));
+    season->score = z[2];
+    place_warmth(weather, chance_draw(weather->warmth, word[2]), season);
+}
+
+void season_draw(const struct plan *plan, uint64_t season_key, struct season *season)
+{
+    const struct plan_weather *weather = &plan->weather;
+    struct chance_pcg pcg = chance_stream(season_key, weather->key);
+    if (!weather->recorded) {
+        draw_from_distributions(plan, pcg, season);
+        return;
+    }
+    int row = (int)(chance_uniform(chance_pcg_next(&pcg)) * weather->rows);
+    row = row < weather->rows ? row : weather->rows - 1;
+    *season = (struct season){
+        .last_frost = weather->row_last_frost[row], .first_hard_frost = weather->row_first_hard_frost[row],
+        .score = weather->row_score[row], .at = (size_t)row * (SCENARIO_DAYS + 1), .weight = { 1, 0, 0, 0 },
+    };
+}

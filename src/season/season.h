@@ -1,0 +1,27 @@
+/* season.h: one season's weather. Knows nothing of crops. */
+#ifndef TIDEOVER_SEASON_H
+#define TIDEOVER_SEASON_H
+
+#include "plan/plan.h"
+
+struct season {
+    int last_frost, first_hard_frost;  /* days of the season's year */
+    double score;                      /* warmth's normal score */
+    size_t at, next;                   /* heat rows: where this season's begins, and from there to the next warmer one */
+    double weight[4];                  /* of heat and slope here, of heat and slope at the next row */
+};
+
+/* Draws the weather of the season whose key is given (chance_season_key). */
+void season_draw(const struct plan *plan, uint64_t season_key, struct season *season);
+
+/* Heat above base number `base` (degree-days) from day 0 to the beginning of `day`; days beyond the year are cut to it. */
+static inline double season_heat(const struct plan *plan, const struct season *season, int base, int day)
+{
+    day = day < 0 ? 0 : day > SCENARIO_DAYS ? SCENARIO_DAYS : day;
+    const struct plan_heat *here = plan->weather.heat[base] + season->at + (size_t)day;
+    const struct plan_heat *there = here + season->next;
+    return season->weight[0] * here->heat + season->weight[1] * here->slope + season->weight[2] * there->heat
+           + season->weight[3] * there->slope;
+}
+
+#endif

@@ -1,0 +1,218 @@
+/* squash.c: fruits find places, dry, are looked over. */
+#include "store/internal.h"
+
+#include <math.h>
+
+enum { KEY_CURE = 58, KEY_RANK = 48, KEY_FACTOR = 40, KEY_DAY = 16 };
+static const int DAY_OFFSET = 365 * 400; /* earlier seasons' days stay positive in a key */
+
+/* The order of eating as one number: unripe, poorly cured, cured; eat_rank; worst place; earliest cut; planting. */
+static uint64_t group_key(const struct plan *plan, int planting, int place, int cure, int cut_day)
+{
+    return (uint64_t)cure << KEY_CURE | (uint64_t)plan->plantings[planting].rank << KEY_RANK
+           | (uint64_t)plan->places[place].rank << KEY_FACTOR | (uint64_t)(cut_day + DAY_OFFSET) << KEY_DAY
+           | (uint64_t)planting;
+}
+
+static void put_in_order(struct store_squash *squash, int group)
+{
+    int at = squash->order_n++;
+    uint64_t key = squash->group[group].key;
+    for (; at > squash->order_first && squash->group[squash->order[at - 1]].key > key; at--)
+        squash->order[at] = squash->order[at - 1];
+    squash->order[at] = group;
+}
+
+static int new_group(struct store_squash *squash, uint64_t key, int ready_week)
+{
+    int group = squash->groups_n++;
+    squash->group[group] = (struct store_group){ .key = key, .head = -1, .tail = -1, .ready_week = ready_week };
+    put_in_order(squash, group);
+    return group;
+}
+
+static void append(struct store_squash *squash, int group, int f)
+{
+    struct store_group *g = &squash->group[group];
+    squash->fruit[f].group = group;
+    squash->fruit[f].next = -1;
+    if (g->tail >= 0)
+        squash->fruit[g->tail].next = f;
+    else
+        g->head = f;
+    g->tail = f;
+}
+
+/* The look-over that will find the fruit: the first at or after its end (and after `week`, when it is put there). */
+static void await_finding(const struct plan *plan, struct store_squash *squash, int f, int week)
+{
+    int every = plan->scenario->store.look_over_weeks;
+    double end = squash->fruit[f].end;
+    if (!(end < plan->weeks))
+        return;
+    int from = (int)end;
+    from += from < end;
+    from = from > week ? from : week;
+    int found = (from + every - 1) / every * every;
+    if (found <= plan->weeks) {
+        squash->fruit[f].next_found = squash->found[found];
+        squash->found[found] = f;
+    }
+}
+
+static void add(const struct plan *plan, struct store_squash *squash, struct store_fruit fruit, int group, int week)
+{
+    int f = squash->n++;
+    squash->fruit[f] = fruit;
+    append(squash, group, f);
+    await_finding(plan, squash, f, week);
+    squash->whole_n++;
+    squash->planted_n[fruit.planting]++;
+    squash->planted_kg[fruit.planting] += fruit.kg;
+    squash->place_n[fruit.place]++;
+}
+
+/* The first place with room, -1 when all are full. */
+static int find_place(const struct plan *plan, const struct store_squash *squash, int from)
+{
+    while (from < plan->places_n && squash->place_n[from] >= plan->places[from].holds)
+        from++;
+    return from < plan->places_n ? from : -1;
+}
+
+void store_bring_squash(const struct plan *plan, struct store *store, const struct store_load *load,
+                        struct store_books *books)
+{
+    struct store_squash *squash = &store->squash;
+    const struct plan_planting *p = &plan->plantings[load->planting];
+    int group[3] = { -1, -1, -1 }, place = 0;
+    for (int i = 0; i < load->n; i++) {
+        books->in += load->kg[i];
+        int now = find_place(plan, squash, place);
+        if (now < 0) {
+            books->given_away += load->kg[i];
+            continue;
+        }
+        if (now != place)
+            group[0] = group[1] = group[2] = -1;
+        place = now;
+        int cure = load->cure[i];
+        if (group[cure] < 0) {
+            uint64_t key = group_key(plan, load->planting, place, cure, load->cut_day);
+            group[cure] = new_group(squash, key, load->week + (cure == SCENARIO_UNRIPE ? 0 : p->crop->cure_weeks));
+        }
+        struct store_fruit fruit = {
+            .kg = load->kg[i], .end = load->week + load->life_weeks[i] * plan->places[place].keeps_factor,
+            .ref_week = load->week, .planting = (int16_t)load->planting, .place = (int16_t)place, .whole = true,
+        };
+        add(plan, squash, fruit, group[cure], load->week);
+    }
+}
+
+void store_put_squash(const struct plan *plan, struct store *store, const struct plan_shelf_fruit *item, double end,
+                      int week, struct store_books *books)
+{
+    struct store_squash *squash = &store->squash;
+    int cure_weeks = item->cure == SCENARIO_UNRIPE ? 0 : plan->plantings[item->planting].crop->cure_weeks;
+    int group = new_group(squash, group_key(plan, item->planting, item->place, item->cure, item->cut_day),
+                          item->cut_week + cure_weeks);
+    struct store_fruit fruit = { .kg = item->kg, .end = end, .ref_week = week, .planting = (int16_t)item->planting,
+                                 .place = (int16_t)item->place, .whole = true };
+    add(plan, squash, fruit, group, week);
+    books->opening += item->kg;
+}
+
+void store_dry(const struct plan *plan, struct store *store, struct store_books *books)
+{
+    struct store_squash *squash = &store->squash;
+    for (int p = 0; p < plan->plantings_n && squash->whole_n > 0; p++) {
+        if (squash->planted_n[p] == 0)
+            continue;
+        double left = squash->planted_kg[p] * plan->plantings[p].keeps_mass;
+        books->dried_away += squash->planted_kg[p] - left;
+        squash->planted_kg[p] = left;
+    }
+}
+
+double store_leave_shelf(const struct plan *plan, struct store_squash *squash, int f, int week)
+{
+    struct store_fruit *fruit = &squash->fruit[f];
+    int p = fruit->planting;
+    double kg = fruit->kg * plan->plantings[p].mass_at_age[week - fruit->ref_week];
+    fruit->whole = false;
+    squash->whole_n--;
+    squash->planted_n[p]--;
+    squash->planted_kg[p] = squash->planted_n[p] > 0 ? squash->planted_kg[p] - kg : 0.0;
+    squash->place_n[fruit->place]--;
+    return kg;
+}
+
+double store_salvage(const struct plan *plan, struct store_squash *squash, int f, int week, struct store_books *books)
+{
+    const struct store_fruit *fruit = &squash->fruit[f];
+    double lay = week - fruit->end, kg = store_leave_shelf(plan, squash, f, week);
+    double share = lay <= 1 ? plan->scenario->store.salvage_share : store_power_of_2(lay * squash->salvage_log2);
+    double kept = kg * plan->plantings[fruit->planting].crop->flesh_share * share;
+    books->lost += kg - kept;
+    return kept;
+}
+
+void store_cut_up(const struct plan *plan, struct store_squash *squash, int f, double flesh_kg)
+{
+    const struct scenario_crop *crop = plan->plantings[squash->fruit[f].planting].crop;
+    squash->cut[0].kg += flesh_kg;
+    squash->cut[0].kcal += flesh_kg * crop->kcal_per_kg;
+    squash->cut[0].protein_g += flesh_kg * crop->protein_g_per_kg;
+}
+
+void store_look_over(const struct plan *plan, struct store *store, int week, struct store_books *books)
+{
+    struct store_squash *squash = &store->squash;
+    for (int f = squash->found[week]; f >= 0; f = squash->fruit[f].next_found)
+        if (squash->fruit[f].whole)
+            store_cut_up(plan, squash, f, store_salvage(plan, squash, f, week, books));
+}
+
+double store_squash_kg(const struct plan *plan, const struct store *store)
+{
+    double kg = 0;
+    for (int age = 0; age < store->squash.cut_slots; age++)
+        kg += store->squash.cut[age].kg;
+    for (int p = 0; p < plan->plantings_n; p++)
+        kg += store->squash.planted_kg[p];
+    return kg;
+}
+
+double store_flesh_kg(const struct plan *plan, const struct store *store)
+{
+    double kg = 0;
+    for (int age = 0; age < store->squash.cut_slots; age++)
+        kg += store->squash.cut[age].kg;
+    for (int p = 0; p < plan->plantings_n; p++)
+        kg += store->squash.planted_kg[p] * plan->plantings[p].crop->flesh_share;
+    return kg;
+}
+
+void store_compact(const struct plan *plan, struct store *store)
+{
+    struct store_squash *squash = &store->squash;
+    int kept = 0, order_n = 0;
+    for (int week = 0; week <= plan->weeks; week++)
+        squash->found[week] = -1;
+    for (int g = 0; g < squash->groups_n; g++)
+        squash->group[g].head = squash->group[g].tail = -1;
+    for (int f = 0; f < squash->n; f++) {
+        if (!squash->fruit[f].whole)
+            continue;
+        squash->fruit[kept] = squash->fruit[f];
+        append(squash, squash->fruit[kept].group, kept);
+        await_finding(plan, squash, kept, squash->fruit[kept].ref_week);
+        kept++;
+    }
+    squash->n = kept;
+    for (int i = squash->order_first; i < squash->order_n; i++)
+        if (squash->group[squash->order[i]].head >= 0)
+            squash->order[order_n++] = squash->order[i];
+    squash->order_first = 0;
+    squash->order_n = order_n;
+}

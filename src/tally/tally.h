@@ -1,0 +1,104 @@
+/* tally.h: accumulators over trials that merge exactly: any split over threads, parts or time gives the same bytes.
+ * Sums are of values quantised to 2^-20 in 128-bit integers; quantiles are of histograms, or of the values
+ * themselves in small runs. */
+#ifndef TIDEOVER_TALLY_H
+#define TIDEOVER_TALLY_H
+
+#include "future/future.h"
+
+__extension__ typedef __int128 tally_wide;
+__extension__ typedef unsigned __int128 tally_wide_positive;
+
+/* ---- sums ------------------------------------------------------------------------------------ */
+
+struct tally_sum { tally_wide sum; tally_wide_positive square; };
+void tally_sum_add(struct tally_sum *sum, double value);
+void tally_sum_merge(struct tally_sum *into, const struct tally_sum *from);
+/* Mean and standard error of the mean over n values (n >= 2 for the error, else 0). */
+double tally_sum_mean(const struct tally_sum *sum, int64_t n);
+double tally_sum_error(const struct tally_sum *sum, int64_t n);
+double tally_sum_sd(const struct tally_sum *sum, int64_t n);
+
+/* ---- intervals -------------------------------------------------------------------------------- */
+
+/* Wilson's score interval for k of n at two-sided confidence 1 - alpha (Wilson 1927, JASA 22:209-212). */
+void tally_wilson(int64_t k, int64_t n, double alpha, double *low, double *high);
+/* Two-sided normal quantile: z with P(|Z| > z) = alpha. */
+double tally_z(double alpha);
+
+/* ---- histograms --------------------------------------------------------------------------------
+ * Cells: whole numbers below 1,024 each have their own (TALLY_WHOLE); kilograms and the like have a cell for zero
+ * and 128 a factor of two (TALLY_SCALED), at most 0.8 % wide. "Never" is counted apart, later than any. */
+
+enum tally_cells { TALLY_SCALED, TALLY_WHOLE };
+enum { TALLY_CELLS = 4096, TALLY_NEVER_CELL = TALLY_CELLS };
+
+size_t tally_cell(enum tally_cells kind, double value);
+/* The value that stands for a cell: its middle. */
+double tally_cell_value(enum tally_cells kind, size_t cell);
+/* The value at a rank (0 the lowest) of what the cells have counted; HUGE_VAL when it is never. */
+double tally_histogram_at(enum tally_cells kind, const uint32_t *cells, int64_t rank);
+
+/* ---- measures ----------------------------------------------------------------------------------- */
+
+enum tally_quantiles { TALLY_NO_QUANTILES, TALLY_10_50_90, TALLY_50_90_95, TALLY_50_95 };
+
+/* One line of the table of measures: what it is called, and how a trial's food year gives it. */
+struct tally_measure {
+    const char *name, *unit, *meaning;
+    unsigned foods;                     /* bits of SCENARIO_BEANS, SCENARIO_SQUASH, FUTURE_ANY */
+    bool is_chance, has_mean, is_date;
+    enum tally_quantiles quantiles;
+    enum tally_cells cells;
+    double (*value)(const struct plan *plan, const struct future_year *year, int food); /* HUGE_VAL: never */
+};
+extern const struct tally_measure tally_measures[];
+extern const int tally_measures_n;
+/* Index of a measure by name, -1 when there is none. */
+int tally_find_measure(const char *name);
+/* Probabilities of a set of quantiles; returns their number (at most 3). */
+int tally_quantile_set(enum tally_quantiles set, const double **p);
+
+/* ---- the tally ----------------------------------------------------------------------------------- */
+
+struct tally;
+
+enum { TALLY_ALL_YEARS = -1 };
+
+/* For a run of `trials` in all; small runs keep every value (shared: all threads' tallies of one run must be given the
+ * same `shared` from tally_share, or NULL to make histograms whatever the size). NULL when memory runs out. */
+struct tally_shared;
+struct tally_shared *tally_share(struct base_arena *arena, const struct plan *plan, int64_t trials);
+struct tally *tally_make(struct base_arena *arena, const struct plan *plan, struct tally_shared *shared);
+/* Adds a trial; `number` is its place in the run (used by small runs only). */
+void tally_add(struct tally *tally, const struct plan *plan, const struct future_ledger *ledger, uint64_t number);
+void tally_merge(struct tally *into, const struct tally *from);
+
+/* One figure of the summary. */
+struct tally_figure {
+    double value, std_error, low, high; /* interval: 95 % */
+    bool has_error, has_interval, never, is_week;
+    int64_t trials;
+};
+int64_t tally_trials(const struct tally *tally);
+int64_t tally_unbalanced(const struct tally *tally);
+/* Figure of a measure: `which` is -1 for its mean (or chance), else the index into its quantile set. `year` may be
+ * TALLY_ALL_YEARS for chances of being short. False when there is no such figure. */
+bool tally_figure(const struct tally *tally, int year, int food, int measure, int which, struct tally_figure *figure);
+/* Median over trials of the week in which a food year begins, absolute; what weeks of the food year count from. */
+int tally_first_week(const struct tally *tally, int year);
+/* Mean number of weeks of a food year. */
+double tally_year_weeks(const struct tally *tally, int year);
+
+/* One row of the weekly table. */
+struct tally_week {
+    int64_t trials;
+    double stock_kg_mean, stock_kg_quantile[5]; /* 5, 25, 50, 75, 95 % */
+    double count_p50, chance_short, chance_short_by_now, wanted_kg, eaten_kg, lost_kg;
+};
+/* First and one past the last absolute week that any trial's food years cover. */
+void tally_weeks_range(const struct tally *tally, int *first, int *end);
+/* Week's row for a food (FUTURE_ANY has the chances only); false when no trial covers it. */
+bool tally_week(const struct tally *tally, int week, int food, struct tally_week *row);
+
+#endif

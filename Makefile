@@ -1,6 +1,6 @@
 # tideover: make (builds), make demo, make check; see README.md and DEVELOPERS.md.
 CC      = gcc
-CFLAGS  = -O2 -g
+CFLAGS  = -O3 -g
 PREFIX  = /usr/local
 BUILD   = build
 

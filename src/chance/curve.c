@@ -10,7 +10,7 @@
 enum { NODES = CHANCE_OCTAVES * CHANCE_SUBCELLS + 1, NODE_NEAR_TENTH = 40, MOST_DIVISIONS = 24 };
 
 /* Error aimed at, of the larger of the spread and the distance from the median; the promise is 1e-6. */
-#define AIM 2e-7
+#define AIM 5e-7
 /* Beyond 1e-9 nothing is promised. */
 #define AIM_FAR 1e-5
 #define FAR_MASS 0x1p-31

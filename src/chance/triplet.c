@@ -165,8 +165,8 @@ static bool judge_bound(struct chance_judge *judge, enum form form)
         return chance_wrong(judge, "p90 is %g, but this quantity lies between 0 and 1", a[2]);
     if (a[0] == 0.0) {
         double small = form == POSITIVE ? a[1] * a[1] / a[2] : 0.1 * a[1];
-        return chance_wrong(judge, "p10 is 0, which one year in ten cannot be less than: give %s`records`, or a small "
-                            "number instead of 0, such as %.2g",
+        return chance_wrong(judge, "p10 is 0, but nothing can be less than 0: give %s`records`, or a small number "
+                            "instead of 0, such as %.2g",
                             judge->spec->bound == SCENARIO_COUNT ? "`counts` with weights, " : "", small);
     }
     if (form == SHARE && a[2] == 1.0)

@@ -204,6 +204,7 @@ struct scenario *scenario_bind(struct scenario_reading *reading, struct scenario
     scenario->tree = root;
     bind_title(&binding);
     bind_year_starts(&binding);
+    scenario_drop_unused_climate(&binding);
     struct scenario_bind bind = {.group = &scenario_group_root, .node = root, .path = "", .base = scenario};
     scenario_bind_group(&binding, &bind);
     bind_records_file(&binding);

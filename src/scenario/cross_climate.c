@@ -30,25 +30,53 @@ static bool same_file(const struct scenario_tree *a, const struct scenario_tree 
     return a->file == b->file || (a->file != NULL && b->file != NULL && strcmp(a->file, b->file) == 0);
 }
 
-/* Both in one file is a mistake. Laid over one another it may be meant: the records then count. */
+/* The node of a records_file that is set; NULL when there is none, or "" takes it away. */
+static struct scenario_tree *records_of(const struct scenario_tree *climate)
+{
+    struct scenario_tree *records = scenario_tree_member(climate, "records_file");
+    bool none = records != NULL && records->type == SCENARIO_TEXT && records->text[0] == '\0';
+    return none ? NULL : records;
+}
+
+/* A part that counts for something: not a default, and no warmth of 0, which records do not contradict. */
+static struct scenario_tree *part_of(const struct scenario_tree *climate, int i)
+{
+    struct scenario_tree *node = scenario_tree_member(climate, part(i));
+    double value;
+    bool nothing = node == NULL || node->is_default ||
+                   (strcmp(part(i), "warmth") == 0 && scenario_tree_number(node, &value) && value == 0);
+    return nothing ? NULL : node;
+}
+
+void scenario_drop_unused_climate(struct scenario_binding *binding)
+{
+    struct scenario_tree *climate = scenario_tree_member(binding->root, "climate");
+    struct scenario_tree *records = records_of(climate);
+    bool dropped = false;
+    for (int i = 0; i < OF_DISTRIBUTIONS && records != NULL; i++) {
+        struct scenario_tree *other = part_of(climate, i);
+        if (other != NULL && !same_file(records, other)) {
+            scenario_tree_remove(climate, other);
+            dropped = true;
+        }
+    }
+    if (dropped) {
+        base_complain(binding->reading->complaints, BASE_WARNING, records->file, records->line, "climate.records_file",
+                      "counts, and the climate's frost dates, warmth and normals laid over or under it do not");
+    }
+}
+
+/* In one file, both are a mistake. */
 static void check_either(struct scenario_binding *binding, struct scenario_tree *climate,
                          struct scenario_tree *records)
 {
     for (int i = 0; i < OF_DISTRIBUTIONS; i++) {
-        struct scenario_tree *other = scenario_tree_member(climate, part(i));
-        if (other == NULL || other->is_default) {
-            continue;
-        }
-        if (same_file(records, other)) {
+        if (part_of(climate, i) != NULL) {
             scenario_wrong(binding, records, "climate.records_file",
                            "stands beside climate.%s, and only one of them can count (\"\" takes records_file away)",
                            part(i));
-        } else {
-            base_complain(binding->reading->complaints, BASE_WARNING, records->file, records->line,
-                          "climate.records_file",
-                          "counts, and the climate's frost dates, warmth and normals laid under it do not");
+            return;
         }
-        return;
     }
 }
 
@@ -101,9 +129,8 @@ void scenario_cross_climate(struct scenario_binding *binding)
     if (climate == NULL || climate->is_faulty) {
         return;
     }
-    struct scenario_tree *records = scenario_tree_member(climate, "records_file");
-    bool by_records = records != NULL && !(records->type == SCENARIO_TEXT && records->text[0] == '\0');
-    if (by_records) {
+    struct scenario_tree *records = records_of(climate);
+    if (records != NULL) {
         check_either(binding, climate, records);
     } else {
         check_needed(binding, climate);

@@ -261,6 +261,8 @@ void scenario_bind_entities(struct scenario_binding *binding);
 void scenario_bind_shelf(struct scenario_binding *binding);
 /* Everything, from the merged tree; complains of all that is wrong. NULL only when memory ran out. */
 struct scenario *scenario_bind(struct scenario_reading *reading, struct scenario_tree *root, const char *name);
+/* Takes away what a records_file from another file makes of no use, with a warning; before binding. */
+void scenario_drop_unused_climate(struct scenario_binding *binding);
 void scenario_cross_check(struct scenario_binding *binding);
 void scenario_cross_climate(struct scenario_binding *binding);
 void scenario_cross_plantings(struct scenario_binding *binding);

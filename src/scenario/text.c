@@ -48,6 +48,12 @@ bool scenario_text_newline(struct scenario_reading *reading, struct scenario_tex
     return scenario_text_add(reading, text, "\n", 1) && begin_line(reading, text, file, line);
 }
 
+/* The first line of a text; from here on its bytes are never NULL. */
+static bool begin(struct scenario_reading *reading, struct scenario_text *text, const char *file, int line)
+{
+    return scenario_text_add(reading, text, "", 0) && begin_line(reading, text, file, line);
+}
+
 /* The hash covers each file's base name and its text. */
 static void hash(struct scenario_reading *reading, const char *path, const char *bytes, size_t size)
 {
@@ -100,7 +106,7 @@ bool scenario_text_read(struct scenario_reading *reading, const char *path, cons
         base_complain(reading->complaints, BASE_ERROR, source.file, 0, NULL, "its folder cannot be found");
         return false;
     }
-    return begin_line(reading, text, source.file, 1) && scenario_scan(reading, &source, text);
+    return begin(reading, text, source.file, 1) && scenario_scan(reading, &source, text);
 }
 
 bool scenario_text_value(struct scenario_reading *reading, const char *setting, const char *value,
@@ -109,7 +115,7 @@ bool scenario_text_value(struct scenario_reading *reading, const char *setting, 
     struct scenario_source source = {.setting = setting};
     source.bytes = scenario_print(reading, "v = %s", value);
     source.size = strlen(source.bytes);
-    return begin_line(reading, text, NULL, 0) && scenario_scan(reading, &source, text);
+    return begin(reading, text, NULL, 0) && scenario_scan(reading, &source, text);
 }
 
 /* True when `path` lies in the folder `root`; both resolved. */

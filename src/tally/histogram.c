@@ -51,10 +51,26 @@ double tally_cell_value(enum tally_cells kind, size_t cell)
     return (value_of(bits) + value_of(bits + 1)) / 2;
 }
 
-double tally_histogram_at(enum tally_cells kind, const uint32_t *cells, int64_t rank)
+void tally_scaled_cells(const double *restrict value, int n, uint16_t *restrict cell)
 {
-    int64_t before = 0;
-    for (size_t cell = 0; cell < TALLY_CELLS; cell++) {
+    const int64_t first = (int64_t)bits_of(SCALED_LEAST) - SCALED_FIRST;
+    for (int i = 0; i < n; i++) {
+        int64_t bits;
+        memcpy(&bits, &value[i], sizeof bits);
+        int64_t at = (bits >> DROPPED_BITS) - first;
+        at = at < SCALED_FIRST ? value[i] > 0 : at;
+        cell[i] = (uint16_t)(at < TALLY_CELLS ? at : TALLY_CELLS - 1);
+    }
+}
+
+double tally_histogram_at(enum tally_cells kind, const uint32_t *cells, int64_t n, int64_t rank)
+{
+    int64_t before = n;
+    for (size_t cell = 1; cell <= TALLY_CELLS; cell++)
+        before -= cells[cell];
+    if (before > rank)
+        return 0.0;
+    for (size_t cell = 1; cell < TALLY_CELLS; cell++) {
         before += cells[cell];
         if (before > rank)
             return tally_cell_value(kind, cell);

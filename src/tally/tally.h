@@ -36,8 +36,11 @@ enum { TALLY_CELLS = 4096, TALLY_NEVER_CELL = TALLY_CELLS };
 size_t tally_cell(enum tally_cells kind, double value);
 /* The value that stands for a cell: its middle. */
 double tally_cell_value(enum tally_cells kind, size_t cell);
-/* The value at a rank (0 the lowest) of what the cells have counted; HUGE_VAL when it is never. */
-double tally_histogram_at(enum tally_cells kind, const uint32_t *cells, int64_t rank);
+/* The value at a rank (0 the lowest) of n values counted; HUGE_VAL when it is never. Cell 0 is not read: the zeros are
+ * those of the n that no other cell has. */
+double tally_histogram_at(enum tally_cells kind, const uint32_t *cells, int64_t n, int64_t rank);
+/* Cells of n values of kind TALLY_SCALED, none of them negative. */
+void tally_scaled_cells(const double *restrict value, int n, uint16_t *restrict cell);
 
 /* ---- measures ----------------------------------------------------------------------------------- */
 
@@ -72,7 +75,7 @@ struct tally_shared *tally_share(struct base_arena *arena, const struct plan *pl
 struct tally *tally_make(struct base_arena *arena, const struct plan *plan, struct tally_shared *shared);
 /* Adds a trial; `number` is its place in the run (used by small runs only). */
 void tally_add(struct tally *tally, const struct plan *plan, const struct future_ledger *ledger, uint64_t number);
-void tally_merge(struct tally *into, const struct tally *from);
+void tally_merge(struct tally *into, struct tally *from);
 
 /* One figure of the summary. */
 struct tally_figure {

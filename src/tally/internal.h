@@ -1,0 +1,61 @@
+/* internal.h: what the files of the room "tally" share among themselves. */
+#ifndef TIDEOVER_TALLY_INTERNAL_H
+#define TIDEOVER_TALLY_INTERNAL_H
+
+#include "tally/tally.h"
+
+/* A quantity whose quantiles are wanted: a histogram, or in small runs every trial's value. Cell 0 (zero) is not
+ * counted: it is what is left of the trials. */
+struct tally_quantity { enum tally_cells kind; uint32_t *cells; double *values; };
+
+struct tally_of_measure { struct tally_sum sum; int64_t happened; struct tally_quantity quantity; };
+
+struct tally_of_year {
+    struct tally_of_measure *measure;   /* [measure * FUTURE_FOODS + food] */
+    int64_t weeks, *begins;             /* [weeks] trials in which it begins there */
+};
+
+/* Columns of the weekly table that have means. */
+enum tally_column { TALLY_STOCK, TALLY_WANTED, TALLY_EATEN, TALLY_LOST, TALLY_COLUMNS };
+
+/* Weeks as columns. Recent trials are summed in narrow integers, which vector instructions add; now and then they
+ * are poured into wide ones. */
+struct tally_weeks {
+    int n, recent_trials;
+    int64_t *recent[SCENARIO_FOODS][TALLY_COLUMNS];
+    uint16_t *recent_shorts[FUTURE_FOODS];
+    tally_wide *sum[SCENARIO_FOODS][TALLY_COLUMNS];
+    int64_t *shorts[FUTURE_FOODS];
+    /* steps up and down, whose running sums are the trials that cover a week, and those short by then */
+    int64_t *cover_step, *by_now_step[FUTURE_FOODS];
+    struct tally_quantity *stock_kg[SCENARIO_FOODS], *count[SCENARIO_FOODS];
+    uint16_t *cell;                     /* [n] scratch */
+};
+
+struct tally_shared { int64_t trials; double *values; };
+
+struct tally {
+    int64_t trials, unbalanced, short_ever[FUTURE_FOODS];
+    int years_n;
+    int64_t exact;                      /* trials whose values are kept; 0: histograms */
+    struct tally_of_year *year;
+    struct tally_weeks weeks;
+};
+
+/* Room for a quantity: its own cells, or the next row of the values that all threads share. */
+bool tally_make_quantity(struct base_arena *arena, struct tally_shared *shared, size_t *next, enum tally_cells kind,
+                         struct tally_quantity *quantity);
+void tally_add_quantity(struct tally_quantity *quantity, double value, int64_t place);
+void tally_merge_quantity(struct tally_quantity *into, const struct tally_quantity *from);
+/* Value at a rank of n trials' values (small runs: those without one are below all others and left out). */
+double tally_quantity_at(const struct tally *tally, const struct tally_quantity *quantity, int64_t n, int64_t rank);
+double tally_quantity_quantile(const struct tally *tally, const struct tally_quantity *quantity, int64_t n, double p);
+
+bool tally_make_weeks(struct base_arena *arena, const struct plan *plan, struct tally_shared *shared, size_t *next,
+                      struct tally_weeks *weeks);
+void tally_add_weeks(struct tally_weeks *weeks, const struct future_ledger *ledger, int64_t place, bool exact);
+/* Pours what is recent; needed before reading and merging. */
+void tally_pour_weeks(struct tally_weeks *weeks);
+void tally_merge_weeks(struct tally_weeks *into, struct tally_weeks *from);
+
+#endif

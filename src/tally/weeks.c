@@ -1,0 +1,148 @@
+/* weeks.c: the weekly table's accumulators. */
+#include "tally/internal.h"
+
+#include <string.h>
+
+/* At most this many trials of at most 2^28 kg a week fit the narrow sums (2^28 2^20 2^14 < 2^63, 2^14 < 2^16). */
+enum { MOST_RECENT = 1 << 14 };
+/* A trial that does not cover a week has no value there: what small runs keep is then below any stock. */
+static const double NOT_COVERED = -1.0;
+
+static bool make_columns(struct base_arena *arena, struct tally_weeks *weeks, size_t n)
+{
+    bool good = (weeks->cell = base_arena_array(arena, n, sizeof *weeks->cell)) != NULL;
+    good &= (weeks->cover_step = base_arena_array(arena, n + 1, sizeof *weeks->cover_step)) != NULL;
+    for (int food = 0; food < FUTURE_FOODS; food++) {
+        good &= (weeks->recent_shorts[food] = base_arena_array(arena, n, sizeof *weeks->recent_shorts[food])) != NULL;
+        good &= (weeks->shorts[food] = base_arena_array(arena, n, sizeof *weeks->shorts[food])) != NULL;
+        good &= (weeks->by_now_step[food] = base_arena_array(arena, n + 1, sizeof *weeks->by_now_step[food])) != NULL;
+    }
+    for (int food = 0; food < SCENARIO_FOODS; food++)
+        for (int c = 0; c < TALLY_COLUMNS; c++) {
+            good &= (weeks->recent[food][c] = base_arena_array(arena, n, sizeof *weeks->recent[food][c])) != NULL;
+            good &= (weeks->sum[food][c] = base_arena_array(arena, n, sizeof *weeks->sum[food][c])) != NULL;
+        }
+    return good;
+}
+
+bool tally_make_weeks(struct base_arena *arena, const struct plan *plan, struct tally_shared *shared, size_t *next,
+                      struct tally_weeks *weeks)
+{
+    size_t n = (size_t)plan->weeks;
+    weeks->n = plan->weeks;
+    bool good = make_columns(arena, weeks, n);
+    for (int food = 0; food < SCENARIO_FOODS; food++) {
+        weeks->stock_kg[food] = base_arena_array(arena, n, sizeof *weeks->stock_kg[food]);
+        weeks->count[food] = base_arena_array(arena, n, sizeof *weeks->count[food]);
+        good = good && weeks->stock_kg[food] && weeks->count[food];
+        for (size_t w = 0; good && w < n; w++)
+            good = tally_make_quantity(arena, shared, next, TALLY_SCALED, &weeks->stock_kg[food][w])
+                   && tally_make_quantity(arena, shared, next, TALLY_WHOLE, &weeks->count[food][w]);
+    }
+    return good;
+}
+
+/* Adds n values, rounded to quanta of 2^-20: the quanta are the low bits of value + 1.5 * 2^32 (round to nearest even). */
+static void add_quanta(int64_t *restrict sum, const double *restrict value, int n)
+{
+    const double magic = 0x1.8p32;
+    int64_t magic_bits;
+    memcpy(&magic_bits, &magic, sizeof magic_bits);
+    for (int i = 0; i < n; i++) {
+        double shifted = value[i] + magic;
+        int64_t bits;
+        memcpy(&bits, &shifted, sizeof bits);
+        sum[i] += bits - magic_bits;
+    }
+}
+
+static void add_flags(uint16_t *restrict sum, const uint8_t *restrict flag, int n)
+{
+    for (int i = 0; i < n; i++)
+        sum[i] = (uint16_t)(sum[i] + flag[i]);
+}
+
+static void add_cells(struct tally_weeks *weeks, const struct future_ledger *ledger, int food, int first, int n)
+{
+    tally_scaled_cells(ledger->stock_kg[food] + first, n, weeks->cell);
+    struct tally_quantity *stock = weeks->stock_kg[food] + first, *count = weeks->count[food] + first;
+    for (int i = 0; i < n; i++)
+        stock[i].cells[weeks->cell[i]]++;
+    for (int i = 0; i < n; i++)
+        count[i].cells[tally_cell(TALLY_WHOLE, ledger->count[food][first + i])]++;
+}
+
+static void keep_values(struct tally_weeks *weeks, const struct future_ledger *ledger, int food, int64_t place)
+{
+    for (int w = 0; w < weeks->n; w++) {
+        bool covered = w >= ledger->first_week && w < ledger->end_week;
+        weeks->stock_kg[food][w].values[place] = covered ? ledger->stock_kg[food][w] : NOT_COVERED;
+        weeks->count[food][w].values[place] = covered ? ledger->count[food][w] : NOT_COVERED;
+    }
+}
+
+void tally_add_weeks(struct tally_weeks *weeks, const struct future_ledger *ledger, int64_t place, bool exact)
+{
+    int first = ledger->first_week, n = ledger->end_week - first;
+    if (++weeks->recent_trials == MOST_RECENT)
+        tally_pour_weeks(weeks);
+    weeks->cover_step[first]++;
+    weeks->cover_step[ledger->end_week]--;
+    for (int food = 0; food < SCENARIO_FOODS; food++) {
+        double *const column[TALLY_COLUMNS] = { ledger->stock_kg[food], ledger->wanted_kg[food], ledger->eaten_kg[food],
+                                                ledger->lost_kg[food] };
+        for (int c = 0; c < TALLY_COLUMNS; c++)
+            add_quanta(weeks->recent[food][c] + first, column[c] + first, n);
+        if (exact)
+            keep_values(weeks, ledger, food, place);
+        else
+            add_cells(weeks, ledger, food, first, n);
+    }
+    for (int food = 0; food < FUTURE_FOODS; food++) {
+        add_flags(weeks->recent_shorts[food] + first, ledger->is_short[food] + first, n);
+        for (int y = 0; y < ledger->years_n; y++) {
+            const struct future_year *year = &ledger->year[y];
+            if (year->first_short[food] == SCENARIO_NEVER)
+                continue;
+            weeks->by_now_step[food][year->first_short[food]]++; /* "by then" counts within the food year */
+            weeks->by_now_step[food][year->first_week + year->weeks]--;
+        }
+    }
+}
+
+void tally_pour_weeks(struct tally_weeks *weeks)
+{
+    weeks->recent_trials = 0;
+    for (int w = 0; w < weeks->n; w++) {
+        for (int food = 0; food < SCENARIO_FOODS; food++)
+            for (int c = 0; c < TALLY_COLUMNS; c++) {
+                weeks->sum[food][c][w] += weeks->recent[food][c][w];
+                weeks->recent[food][c][w] = 0;
+            }
+        for (int food = 0; food < FUTURE_FOODS; food++) {
+            weeks->shorts[food][w] += weeks->recent_shorts[food][w];
+            weeks->recent_shorts[food][w] = 0;
+        }
+    }
+}
+
+void tally_merge_weeks(struct tally_weeks *into, struct tally_weeks *from)
+{
+    tally_pour_weeks(into);
+    tally_pour_weeks(from);
+    for (int w = 0; w <= into->n; w++) {
+        into->cover_step[w] += from->cover_step[w];
+        for (int food = 0; food < FUTURE_FOODS; food++)
+            into->by_now_step[food][w] += from->by_now_step[food][w];
+    }
+    for (int w = 0; w < into->n; w++) {
+        for (int food = 0; food < FUTURE_FOODS; food++)
+            into->shorts[food][w] += from->shorts[food][w];
+        for (int food = 0; food < SCENARIO_FOODS; food++) {
+            for (int c = 0; c < TALLY_COLUMNS; c++)
+                into->sum[food][c][w] += from->sum[food][c][w];
+            tally_merge_quantity(&into->stock_kg[food][w], &from->stock_kg[food][w]);
+            tally_merge_quantity(&into->count[food][w], &from->count[food][w]);
+        }
+    }
+}

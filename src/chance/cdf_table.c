@@ -11,7 +11,7 @@
 
 enum { LEAST_HALVINGS = 4, MOST_EVEN_HALVINGS = 12, MOST_WHOLES = 1 << 16 };
 
-/* ---- looking up ------------------------------------------------------------------------------------------------- */
+/* ---- looking up --------------------------------------------------------------------------------- */
 
 /* Number of the n ascending values that are at most x. */
 static size_t values_to(const double *values, size_t n, double x)
@@ -51,7 +51,7 @@ double chance_cdf_steps(const struct chance_cdf_table *table, double x)
     return at < table->cumulative[n] ? at : table->cumulative[n];
 }
 
-/* ---- points and lines --------------------------------------------------------------------------------------------- */
+/* ---- points and lines --------------------------------------------------------------------------- */
 
 static bool fill_points(struct chance_cdf_table *table, const struct chance_distribution *d)
 {
@@ -107,7 +107,7 @@ static bool fill_lines(struct base_arena *arena, struct chance_cdf_table *table,
     return true;
 }
 
-/* ---- curves --------------------------------------------------------------------------------------------------------- */
+/* ---- curves ------------------------------------------------------------------------------------- */
 
 struct point { double x, f, density; };
 

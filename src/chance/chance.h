@@ -4,8 +4,8 @@
 
 #include "scenario/scenario.h"
 
-/* Once, first thing in main: turns GSL's error handler off, which is a setting of the whole process (GSL would
- * otherwise abort on a domain error or an underflow; this room looks at the results itself). */
+/* Once, first thing in main: turns GSL's error handler off, which is a setting of the whole process (GSL
+ * would otherwise abort on a domain error or an underflow; this room looks at the results itself). */
 void chance_start(void);
 
 /* ---- the generator ---------------------------------------------------------------------------
@@ -29,14 +29,16 @@ struct chance_pcg chance_pcg_seeded(uint64_t initstate, uint64_t initseq);
 /* Moves on by `steps` in O(log steps) (Brown 1994, "Random Number Generation with Arbitrary Strides"). */
 void chance_pcg_advance(struct chance_pcg *pcg, uint64_t steps);
 
-/* ---- addresses --------------------------------------------------------------------------------
- * A draw's address is (random seed, trial, season, entity name, purpose; unit, index). Everything before the
- * semicolon is hashed into both words of a stream; unit and index are the position in it: unit u begins at
- * u * CHANCE_UNIT_STRIDE. The stride is odd, so that the multiplier over a stride is as good as the generator's. */
+/* ---- addresses ---------------------------------------------------------------------------------
+ * A draw's address is (random seed, trial, season, entity name, purpose; unit, index). Everything before
+ * the semicolon is hashed into both words of a stream; unit and index are the position in it: unit u
+ * begins at u * CHANCE_UNIT_STRIDE. The stride is odd, so that the multiplier over a stride is as good as
+ * the generator's. */
 
 enum { CHANCE_UNIT_STRIDE = 4099 };
 
-/* A good 64-bit mixer (a bijection: Stafford's variant 13 of the murmur3 finaliser, as used by SplitMix64). */
+/* A good 64-bit mixer (a bijection: Stafford's variant 13 of the murmur3 finaliser, as used by
+ * SplitMix64). */
 static inline uint64_t chance_mix(uint64_t x)
 {
     x = (x ^ (x >> 30)) * 0xbf58476d1ce4e5b9u;
@@ -86,10 +88,11 @@ static inline bool chance_happens(const struct chance_bernoulli *b, uint64_t x) 
 
 struct chance_distribution;   /* opaque, from an arena, immutable */
 
-/* Judges and prepares (`arena` keeps what is returned; freed with it): feasibility of triplets (after log or logit; Keelin 2016, Decision Analysis 13(4)), parameters,
- * cut-offs (renormalised), mass beyond the natural bound (more than 1e-6: error; less: cut off), variance of
- * the tail. Everything wrong is complained of with the setting's origin and says what would do instead;
- * then NULL is returned, as it is when memory runs out (complaints->out_of_memory). */
+/* Judges and prepares (`arena` keeps what is returned; freed with it): feasibility of triplets (after log
+ * or logit; Keelin 2016, Decision Analysis 13(4)), parameters, cut-offs (renormalised), mass beyond the
+ * natural bound (more than 1e-6: error; less: cut off), variance of the tail. Everything wrong is
+ * complained of with the setting's origin and says what would do instead; then NULL is returned, as it is
+ * when memory runs out (complaints->out_of_memory). */
 const struct chance_distribution *chance_make(struct base_arena *arena, const struct scenario_distribution *spec,
                                               struct base_complaints *complaints);
 /* Q(u), u in (0,1). Counts: smallest k with F(k) >= u. */
@@ -100,22 +103,25 @@ double chance_upper_quantile(const struct chance_distribution *d, double s);
 double chance_cdf(const struct chance_distribution *d, double x);
 double chance_below(const struct chance_distribution *d, double x);
 double chance_survival(const struct chance_distribution *d, double x);
-/* Smallest and greatest possible value (may be infinite), mean and standard deviation (by formula or quadrature). */
+/* Smallest and greatest possible value (may be infinite), mean and standard deviation (by formula or
+ * quadrature). */
 void chance_support(const struct chance_distribution *d, double *least, double *most);
 double chance_mean(const struct chance_distribution *d);
 double chance_sd(const struct chance_distribution *d);
 
-/* ---- quantile tables: what the trials use --------------------------------------------------------
- * Deterministic: built from the exact quantiles rounded to about 2^-26 of the distribution's spread (so that the
- * last digits of a library's functions, which differ between processors, never reach a result), evaluated with
- * + - * / only. The word stands for the uniform word / 2^64, its complement for the upper tail's mass.
+/* ---- quantile tables: what the trials use ------------------------------------------------------
+ * Deterministic: built from the exact quantiles rounded to about 2^-26 of the distribution's spread (so
+ * that the last digits of a library's functions, which differ between processors, never reach a result),
+ * evaluated with + - * / only. The word stands for the uniform word / 2^64, its complement for the upper
+ * tail's mass.
  *
- * Monotone in the word, adjacent words included: each cell's cubic has a derivative of at least 1/64 of the sum
- * of its coefficients' sizes, and t has 44 bits, so that a step in t outweighs the rounding of four operations.
+ * Monotone in the word, adjacent words included: each cell's cubic has a derivative of at least 1/64 of
+ * the sum of its coefficients' sizes, and t has 44 bits, so that a step in t outweighs the rounding of
+ * four operations.
  *
- * Error at most 1e-6 of the larger of the distance from the median and the spread, over 1e-9 .. 1-1e-9; the spread
- * is the larger of the width of the middle eight tenths and a sixteenth of the standard deviation. Below 2^-44
- * and above 1-2^-44 the curve is level. */
+ * Error at most 1e-6 of the larger of the distance from the median and the spread, over 1e-9 .. 1-1e-9;
+ * the spread is the larger of the width of the middle eight tenths and a sixteenth of the standard
+ * deviation. Below 2^-44 and above 1-2^-44 the curve is level. */
 
 enum chance_table_kind {
     CHANCE_CONSTANT,
@@ -176,14 +182,15 @@ static inline double chance_draw(const struct chance_table *table, uint64_t word
     return chance_draw_other(table, word);
 }
 
-/* Builds (about 0.1 to 1 ms); NULL when memory runs out. Continuous shapes drawn for counts are rounded to the
- * nearest whole after the cut-off (halves up); dates likewise to the nearest day. Shapes with kinks in their
- * quantile function (triangular, cut-off records) keep their accuracy. */
+/* Builds (about 0.1 to 1 ms); NULL when memory runs out. Continuous shapes drawn for counts are rounded
+ * to the nearest whole after the cut-off (halves up); dates likewise to the nearest day. Shapes with
+ * kinks in their quantile function (triangular, cut-off records) keep their accuracy. */
 const struct chance_table *chance_table_make(struct base_arena *arena, const struct chance_distribution *d);
 
-/* A value given that it exceeds `age` (age >= 0): Q of the upper tail, Q(1 - v S(age)), v uniform in (0,1). Exact,
- * slow; for the few counted fruits and jars of a shelf. The result's last digits are rounded to 2^-26 relative.
- * Where chance_survival(d, age) is 0 nothing can be that old, which the caller must have said: NaN. */
+/* A value given that it exceeds `age` (age >= 0): Q of the upper tail, Q(1 - v S(age)), v uniform in
+ * (0,1). Exact, slow; for the few counted fruits and jars of a shelf. The result's last digits are
+ * rounded to 2^-26 relative. Where chance_survival(d, age) is 0 nothing can be that old, which the caller
+ * must have said: NaN. */
 double chance_quantile_given(const struct chance_distribution *d, double age, double v);
 
 /* Distribution function as a table: at most 1e-7 absolute error, monotone, 0 and 1 outside the support. */
@@ -219,7 +226,8 @@ static inline double chance_cdf_at(const struct chance_cdf_table *table, double 
 struct chance_normal { const double (*score)[4]; const struct chance_cdf_table *lower; /* Phi over -9 .. 1/4 */ };
 /* NULL when memory runs out. */
 const struct chance_normal *chance_normal_make(struct base_arena *arena);
-/* Word of the uniform Phi(z): relative accuracy 1e-6 of the nearer tail's mass down to 1e-9. Monotone in z. */
+/* Word of the uniform Phi(z): relative accuracy 1e-6 of the nearer tail's mass down to 1e-9. Monotone in
+ * z. */
 uint64_t chance_normal_word(const struct chance_normal *normal, double z);
 /* Cholesky factor (lower) of a 3x3 correlation matrix; false when it is not positive definite. */
 bool chance_cholesky(const double correlation[3][3], double lower[3][3]);

@@ -1,5 +1,5 @@
-/* counts.c: distributions on whole numbers, kept as lists of points with masses. Their weights follow from the mode's
- * by ratios, with * and / only, so that they are the same on every machine. */
+/* counts.c: distributions on whole numbers, kept as lists of points with masses. Their weights follow
+ * from the mode's by ratios, with * and / only, so that they are the same on every machine. */
 #include "chance/inside.h"
 
 #include <math.h>
@@ -75,7 +75,7 @@ bool chance_prepare_negative_binomial(struct chance_judge *judge, struct chance_
     return whole_numbers(judge, d, &ratio, mode > 0.0 ? mode : 0.0);
 }
 
-/* ---- values and weights as given ------------------------------------------------------------------------ */
+/* ---- values and weights as given ---------------------------------------------------------------- */
 
 struct pair { double value, weight; };
 
@@ -103,8 +103,8 @@ static bool judge_counts(struct chance_judge *judge)
     return true;
 }
 
-/* Sorts in the arena, adds up the weights of equal values and drops those without weight. Returns how many are left;
- * 0: no memory. */
+/* Sorts in the arena, adds up the weights of equal values and drops those without weight. Returns how
+ * many are left; 0: no memory. */
 static size_t sorted_pairs(struct chance_judge *judge, double **values, double **weights)
 {
     const struct scenario_distribution *spec = judge->spec;

@@ -1,5 +1,5 @@
-/* curve.c: a continuous quantile function as cubics on cells that halve towards both ends; where a cell is not
- * enough (a kink, a steep place), it is divided. */
+/* curve.c: a continuous quantile function as cubics on cells that halve towards both ends; where a cell
+ * is not enough (a kink, a steep place), it is divided. */
 #include "chance/inside.h"
 
 #include <float.h>
@@ -28,7 +28,7 @@ struct draft {
     bool no_memory;
 };
 
-/* ---- cubics ----------------------------------------------------------------------------------------------------- */
+/* ---- cubics ------------------------------------------------------------------------------------- */
 
 static void hermite(double v0, double rise, double m0, double m1, double c[4])
 {
@@ -49,9 +49,9 @@ static bool rises_enough(const double c[4], double rise)
     return least >= sum / 64.0;
 }
 
-/* An end's derivative as a share of the mean one, drawn into the square in which a cubic is monotone (Fritsch &
- * Carlson 1980, "Monotone Piecewise Cubic Interpolation", SIAM J. Numer. Anal. 17(2):238-246: both squares' sum at
- * most 9), less a margin. */
+/* An end's derivative as a share of the mean one, drawn into the square in which a cubic is monotone
+ * (Fritsch & Carlson 1980, "Monotone Piecewise Cubic Interpolation", SIAM J. Numer. Anal. 17(2):238-246:
+ * both squares' sum at most 9), less a margin. */
 static double drawn_in(double m, double rise)
 {
     double share = m / rise;
@@ -79,7 +79,7 @@ double chance_cubic_at(const double c[4], double t)
     return c[0] + t * (c[1] + t * (c[2] + t * c[3]));
 }
 
-/* ---- nodes ------------------------------------------------------------------------------------------------------- */
+/* ---- nodes -------------------------------------------------------------------------------------- */
 
 static double node_mass(int m)
 {
@@ -117,8 +117,8 @@ static void fill_side(struct draft *draft, bool upper)
     }
 }
 
-/* The larger of the middle eight tenths' width and a sixteenth of the standard deviation, a little more than true so
- * that round figures stand clear of the powers of two at which the grid changes. */
+/* The larger of the middle eight tenths' width and a sixteenth of the standard deviation, a little more
+ * than true so that round figures stand clear of the powers of two at which the grid changes. */
 static double spread_of(const struct draft *draft)
 {
     double width = draft->side[1].x[NODE_NEAR_TENTH] - draft->side[0].x[NODE_NEAR_TENTH], square = 0.0;
@@ -157,7 +157,7 @@ static void snapped_cubic(const struct draft *draft, double x0, double x1, doubl
     chance_cubic(v0, v1, floor(m0 / step + 0.5) * step, floor(m1 / step + 0.5) * step, c);
 }
 
-/* ---- errors and divisions ------------------------------------------------------------------------------------------- */
+/* ---- errors and divisions ----------------------------------------------------------------------- */
 
 static double allowed(const struct draft *draft, double mass, double x)
 {
@@ -173,7 +173,8 @@ static double third(const struct side *side, int m)
     return 6.0 * (2.0 * fall + h * (side->slope[m] + side->slope[m - 1])) / (h * h * h);
 }
 
-/* Error of the cubic by the fourth derivative, |f''''| h^4/384, itself from the jump of the third to a neighbour. */
+/* Error of the cubic by the fourth derivative, |f''''| h^4/384, itself from the jump of the third to a
+ * neighbour. */
 static double error_beside(const struct side *side, int m, int neighbour)
 {
     if (neighbour < 1 || neighbour >= NODES)

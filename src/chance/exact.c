@@ -1,9 +1,10 @@
-/* exact.c: the questions that a distribution answers, whatever its family: cut-off and rounding are put in here. */
+/* exact.c: the questions that a distribution answers, whatever its family: cut-off and rounding are put
+ * in here. */
 #include "chance/inside.h"
 
 #include <math.h>
 
-/* ---- points with masses ------------------------------------------------------------------------------------ */
+/* ---- points with masses ------------------------------------------------------------------------- */
 
 /* Number of points that are at most x, or, with `strictly`, less. */
 static size_t points_to(const struct chance_distribution *d, double x, bool strictly)
@@ -43,7 +44,7 @@ static double point_cdf(const struct chance_distribution *d, double x, bool stri
     return n > 0 ? d->lower[n - 1] : 0.0;
 }
 
-/* ---- continuous, before rounding ---------------------------------------------------------------------------- */
+/* ---- continuous, before rounding ---------------------------------------------------------------- */
 
 struct chance_mass chance_uncut(const struct chance_distribution *d, double p, double s)
 {
@@ -88,7 +89,7 @@ static double smooth_survival(const struct chance_distribution *d, double x)
     return share_of(d->family->upper(d, x) - d->cut_above, d->kept);
 }
 
-/* ---- the questions -------------------------------------------------------------------------------------------- */
+/* ---- the questions ------------------------------------------------------------------------------ */
 
 static double quantile_of(const struct chance_distribution *d, double p, double s)
 {

@@ -6,8 +6,9 @@
 
 struct chance_distribution;
 
-/* A continuous variable on a whole line (the logarithm of a gamma's, the logit of a beta's) whose density is
- * log-concave, so that the logarithms of both tails' masses are concave and Newton's steps on them converge. */
+/* A continuous variable on a whole line (the logarithm of a gamma's, the logit of a beta's) whose density
+ * is log-concave, so that the logarithms of both tails' masses are concave and Newton's steps on them
+ * converge. */
 struct chance_line {
     double (*log_lower)(const struct chance_distribution *d, double t);   /* ln P(T <= t) */
     double (*log_upper)(const struct chance_distribution *d, double t);   /* ln P(T > t) */
@@ -19,8 +20,8 @@ struct chance_line {
     double (*place)(const struct chance_distribution *d, double x);       /* t at x */
 };
 
-/* One family of distributions: functions of the uncut distribution. Masses always come as a pair p + s = 1, both
- * exact, so that either tail keeps its digits. */
+/* One family of distributions: functions of the uncut distribution. Masses always come as a pair p + s =
+ * 1, both exact, so that either tail keeps its digits. */
 struct chance_family {
     double (*lower)(const struct chance_distribution *d, double x);       /* P(X <= x) */
     double (*below)(const struct chance_distribution *d, double x);       /* P(X < x); NULL: as lower */

@@ -1,24 +1,26 @@
-/* line.c: gamma, beta and pert. Their quantiles have no formula: Newton's and Halley's steps on the logarithm of the
- * nearer tail's mass, as a function of ln x or of the logit of x, where both tails are concave, so that the steps
- * converge from anywhere; and from a neighbouring quantile in one step. */
+/* line.c: gamma, beta and pert. Their quantiles have no formula: Newton's and Halley's steps on the
+ * logarithm of the nearer tail's mass, as a function of ln x or of the logit of x, where both tails are
+ * concave, so that the steps converge from anywhere; and from a neighbouring quantile in one step. */
 #include "chance/inside.h"
 
 #include <gsl/gsl_cdf.h>
 #include <gsl/gsl_sf_gamma.h>
 #include <math.h>
 
-/* Bounds of shape parameters: beyond, the special functions lose digits, and the figures have lost their meaning. */
+/* Bounds of shape parameters: beyond, the special functions lose digits, and the figures have lost their
+ * meaning. */
 #define LEAST_SHAPE 1e-3
 #define MOST_SHAPE 1e6
 
 /* Beyond this many units of t from 0 only the first term of a tail's series is left in a double. */
 #define FAR 40.0
 
-/* ---- quantiles on any line -------------------------------------------------------------------------- */
+/* ---- quantiles on any line ---------------------------------------------------------------------- */
 
-/* One step from t towards mass p below (s above). With r the density over the tail's mass, g the excess of its
- * logarithm and D the log density's derivative, g' = +-r and g'' = r (D - r) or -r (D + r); Halley's step is
- * Newton's divided by 1 - g g''/(2 g'^2). Gives |g| before the step; after it it is of the order of |g|^3. */
+/* One step from t towards mass p below (s above). With r the density over the tail's mass, g the excess
+ * of its logarithm and D the log density's derivative, g' = +-r and g'' = r (D - r) or -r (D + r);
+ * Halley's step is Newton's divided by 1 - g g''/(2 g'^2). Gives |g| before the step; after it it is of
+ * the order of |g|^3. */
 static double step(const struct chance_distribution *d, double p, double s, double *t)
 {
     const struct chance_line *line = d->family->line;
@@ -67,7 +69,8 @@ double chance_line_slope(const struct chance_distribution *d, double p, double s
 }
 
 /* From one quantile to the next: with L the logarithm of the nearer tail's mass m and w = m/f = |dt/dL|,
- * dw/dL = w (1 -+ D w): two terms of the series, then steps until the rest is below the rounding of tables. */
+ * dw/dL = w (1 -+ D w): two terms of the series, then steps until the rest is below the rounding of
+ * tables. */
 void chance_line_march(const struct chance_distribution *d, size_t n, const struct chance_mass *at, double *x,
                        double *slope)
 {
@@ -90,13 +93,14 @@ void chance_line_march(const struct chance_distribution *d, size_t n, const stru
     }
 }
 
-/* Logarithm of a tail's mass where the library underflows: a log-concave density's tail is just under f/|D|. */
+/* Logarithm of a tail's mass where the library underflows: a log-concave density's tail is just under
+ * f/|D|. */
 static double log_mass(double mass, double log_density, double drift)
 {
     return mass > 1e-290 ? log(mass) : log_density - log(fabs(drift));
 }
 
-/* ---- gamma: t = ln(x / theta) ------------------------------------------------------------------------- */
+/* ---- gamma: t = ln(x / theta) ------------------------------------------------------------------- */
 
 enum { K, THETA, LOG_GAMMA };
 
@@ -122,9 +126,9 @@ static double gamma_log_upper(const struct chance_distribution *d, double t)
     return log_mass(gsl_cdf_gamma_Q(exp(t), d->a[K], 1.0), gamma_log_density(d, t), gamma_drift(d, t));
 }
 
-/* Bounds from which the steps converge without leaving: P(X <= x) <= x^k / Gamma(k+1), and with L = -ln of the mass
- * P(X < k - sqrt(2kL)) <= e^-L, P(X > k + sqrt(2kL) + L) <= e^-L (Boucheron, Lugosi & Massart 2013, "Concentration
- * Inequalities", section 2.4, from memory). */
+/* Bounds from which the steps converge without leaving: P(X <= x) <= x^k / Gamma(k+1), and with L = -ln
+ * of the mass P(X < k - sqrt(2kL)) <= e^-L, P(X > k + sqrt(2kL) + L) <= e^-L (Boucheron, Lugosi & Massart
+ * 2013, "Concentration Inequalities", section 2.4, from memory). */
 static double gamma_start(const struct chance_distribution *d, double p, double s)
 {
     double k = d->a[K], far = -log(p <= s ? p : s), root = sqrt(2.0 * k * far);
@@ -191,7 +195,7 @@ bool chance_prepare_gamma_shape(struct chance_judge *judge, struct chance_distri
     return gamma_of(judge, d, a[0], a[1]);
 }
 
-/* ---- beta, from low to low + width: t = ln(y / (1 - y)) -------------------------------------------------- */
+/* ---- beta, from low to low + width: t = ln(y / (1 - y)) ----------------------------------------- */
 
 enum { ALPHA, BETA, LOG_BETA, LOW, WIDTH };
 
@@ -328,8 +332,9 @@ bool chance_prepare_beta_shape(struct chance_judge *judge, struct chance_distrib
     return beta_of(judge, d, a[0], a[1]);
 }
 
-/* A beta from low to high with mean (low + 4 mode + high)/6 (Malcolm et al. 1959, "Application of a technique for
- * research and development program evaluation", Operations Research 7(5):646-669, from memory). */
+/* A beta from low to high with mean (low + 4 mode + high)/6 (Malcolm et al. 1959, "Application of a
+ * technique for research and development program evaluation", Operations Research 7(5):646-669, from
+ * memory). */
 bool chance_prepare_pert(struct chance_judge *judge, struct chance_distribution *d)
 {
     const double *a = judge->spec->a;

@@ -19,7 +19,7 @@ static void settle(const struct sums *sums, double *mean, double *variance)
     *variance = sums->second - sums->first * sums->first;
 }
 
-/* ---- points ---------------------------------------------------------------------------------------------------- */
+/* ---- points ------------------------------------------------------------------------------------- */
 
 static void of_points(const struct chance_distribution *d, double *mean, double *variance)
 {
@@ -31,7 +31,7 @@ static void of_points(const struct chance_distribution *d, double *mean, double 
     settle(&sums, mean, variance);
 }
 
-/* ---- quadrature of Q and its square over u, octave by octave towards both ends --------------------------------- */
+/* ---- quadrature of Q and its square over u, octave by octave towards both ends ------------------ */
 
 /* Gauss-Legendre, 10 points on (-1, 1) (Abramowitz & Stegun 1964, table 25.4). */
 static const double node[5] = { 0.1488743389816312, 0.4333953941292472, 0.6794095682990244, 0.8650633666889845,
@@ -91,9 +91,10 @@ static void by_quadrature(const struct chance_distribution *d, double *mean, dou
     settle(&sums, mean, variance);
 }
 
-/* ---- rounded to whole numbers ------------------------------------------------------------------------------------ */
+/* ---- rounded to whole numbers ------------------------------------------------------------------- */
 
-/* Sums over the whole numbers between far quantiles; where there are too many, rounding adds 1/12 to the variance. */
+/* Sums over the whole numbers between far quantiles; where there are too many, rounding adds 1/12 to the
+ * variance. */
 static void of_whole(const struct chance_distribution *d, double *mean, double *variance)
 {
     double low = chance_quantile(d, 1e-16), high = chance_upper_quantile(d, 1e-16);

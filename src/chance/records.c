@@ -5,7 +5,7 @@
 #include <math.h>
 #include <stdlib.h>
 
-/* ---- straight lines between order statistics: Q(u) at (n-1) u --------------------------------------------- */
+/* ---- straight lines between order statistics: Q(u) at (n-1) u ----------------------------------- */
 
 /* Index of the first knot that is at least x, or, with `past`, greater. */
 static size_t knot_from(const struct chance_distribution *d, double x, bool past)
@@ -56,7 +56,8 @@ static double lines_quantile(const struct chance_distribution *d, double p, doub
     return d->values[i] + (at - (double)i) * (d->values[i + 1] - d->values[i]);
 }
 
-/* Integral of x - about and of its square over the straight line from (a, xa) to (b, xb), about some value. */
+/* Integral of x - about and of its square over the straight line from (a, xa) to (b, xb), about some
+ * value. */
 static void add_piece(double width, double xa, double xb, double *first, double *second)
 {
     *first += width * 0.5 * (xa + xb);
@@ -106,7 +107,7 @@ bool chance_prepare_uniform(struct chance_judge *judge, struct chance_distributi
     return lines_of(d, 2, ends);
 }
 
-/* ---- records ------------------------------------------------------------------------------------------------ */
+/* ---- records ------------------------------------------------------------------------------------ */
 
 static int ascending(const void *a, const void *b)
 {

@@ -5,7 +5,7 @@
 #include <gsl/gsl_sf_gamma.h>
 #include <math.h>
 
-/* ---- normal ----------------------------------------------------------------------------------------- */
+/* ---- normal ------------------------------------------------------------------------------------- */
 
 enum { CENTRE, SPREAD };
 
@@ -66,7 +66,7 @@ bool chance_prepare_normal(struct chance_judge *judge, struct chance_distributio
     return true;
 }
 
-/* ---- lognormal --------------------------------------------------------------------------------------- */
+/* ---- lognormal ---------------------------------------------------------------------------------- */
 
 static double lognormal_lower(const struct chance_distribution *d, double x)
 {
@@ -133,7 +133,7 @@ bool chance_prepare_lognormal_log(struct chance_judge *judge, struct chance_dist
     return lognormal_of(d, a[0], a[1]);
 }
 
-/* ---- Weibull ------------------------------------------------------------------------------------------ */
+/* ---- Weibull ------------------------------------------------------------------------------------ */
 
 enum { SHAPE, LENGTH };
 #define LEAST_SHAPE 0.05
@@ -209,8 +209,9 @@ static double variation_less(double log_k, double wanted)
     return gsl_sf_lngamma(1.0 + 2.0 * inverse) - 2.0 * gsl_sf_lngamma(1.0 + inverse) - wanted;
 }
 
-/* The shape k of a Weibull whose ln(1 + (sd/mean)^2) is `wanted`, by bisection on ln k, of which that is a falling
- * function; NaN: none in bounds. (GSL's root finders allocate memory past this program's one gate.) */
+/* The shape k of a Weibull whose ln(1 + (sd/mean)^2) is `wanted`, by bisection on ln k, of which that is
+ * a falling function; NaN: none in bounds. (GSL's root finders allocate memory past this program's one
+ * gate.) */
 static double weibull_shape_of(double wanted)
 {
     double low = log(LEAST_SHAPE), high = log(MOST_SHAPE);
@@ -235,7 +236,7 @@ bool chance_prepare_weibull(struct chance_judge *judge, struct chance_distributi
     return weibull_of(d, k, a[0] / exp(gsl_sf_lngamma(1.0 + 1.0 / k)));
 }
 
-/* ---- triangular ----------------------------------------------------------------------------------------- */
+/* ---- triangular --------------------------------------------------------------------------------- */
 
 enum { LOW, MODE, HIGH };
 

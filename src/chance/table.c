@@ -3,7 +3,7 @@
 
 #include <math.h>
 
-/* ---- drawing ---------------------------------------------------------------------------------------------------- */
+/* ---- drawing ------------------------------------------------------------------------------------ */
 
 /* word * n / 2^64 rounded down, n < 2^32, without a wider type. */
 static size_t share_of(uint64_t word, size_t n)
@@ -74,7 +74,7 @@ double chance_draw_other(const struct chance_table *table, uint64_t word)
     return table->whole ? floor(x + 0.5) : x;
 }
 
-/* ---- building ---------------------------------------------------------------------------------------------------- */
+/* ---- building ----------------------------------------------------------------------------------- */
 
 /* Mass up to point i as a word: 0 for none, all ones for all that words can tell apart. */
 static uint64_t word_to(const struct chance_distribution *d, size_t i)

@@ -1,19 +1,19 @@
-/* triplet.c: the three-term metalog through p10, p50 and p90 (Keelin 2016, "The Metalog Distributions", Decision
- * Analysis 13(4):243-277): on the line, M(t) = a1 + a2 t + a3 (y - 1/2) t with t = ln(y/(1-y)); of positives the
- * logarithm, of shares the logit has that form. */
+/* triplet.c: the three-term metalog through p10, p50 and p90 (Keelin 2016, "The Metalog Distributions",
+ * Decision Analysis 13(4):243-277): on the line, M(t) = a1 + a2 t + a3 (y - 1/2) t with t = ln(y/(1-y));
+ * of positives the logarithm, of shares the logit has that form. */
 #include "chance/inside.h"
 
 #include <math.h>
 
-/* The quantile function rises everywhere if |a3/a2| is less than this: the reciprocal of the maximum over t of
- * (y - 1/2) + t y (1-y), at t = 2.39936 (computed; the paper's 1.66711). */
+/* The quantile function rises everywhere if |a3/a2| is less than this: the reciprocal of the maximum over
+ * t of (y - 1/2) + t y (1-y), at t = 2.39936 (computed; the paper's 1.66711). */
 #define MOST_BEND 1.667113119
 /* So (p50 - p10)/(p90 - p10) lies between this and one less it: (1 - 0.4 * MOST_BEND) / 2. */
 #define LEAST_SHARE 0.1665773762
 
 enum { LOCATION, SCALE, BEND };
 
-/* ---- the metalog on the line ---------------------------------------------------------------------- */
+/* ---- the metalog on the line -------------------------------------------------------------------- */
 
 static double line_quantile(const struct chance_distribution *d, double p, double s)
 {
@@ -64,7 +64,7 @@ static double mass_to(const struct chance_distribution *d, double m, bool upper)
     return 1.0 / (1.0 + exp(upper ? t : -t));
 }
 
-/* ---- unbounded ------------------------------------------------------------------------------------ */
+/* ---- unbounded ---------------------------------------------------------------------------------- */
 
 static double free_lower(const struct chance_distribution *d, double x) { return mass_to(d, x, false); }
 static double free_upper(const struct chance_distribution *d, double x) { return mass_to(d, x, true); }
@@ -84,7 +84,7 @@ static void free_moments(const struct chance_distribution *d, double *mean, doub
     *variance = pi2 / 3.0 * d->a[SCALE] * d->a[SCALE] + (1.0 / 12.0 + pi2 / 36.0) * d->a[BEND] * d->a[BEND];
 }
 
-/* ---- positive -------------------------------------------------------------------------------------- */
+/* ---- positive ----------------------------------------------------------------------------------- */
 
 static double positive_lower(const struct chance_distribution *d, double x)
 {
@@ -106,7 +106,7 @@ static double positive_slope(const struct chance_distribution *d, double p, doub
     return x * line_slope(d, p, s);
 }
 
-/* ---- shares ----------------------------------------------------------------------------------------- */
+/* ---- shares ------------------------------------------------------------------------------------- */
 
 static double share_mass(const struct chance_distribution *d, double x, bool upper)
 {
@@ -139,7 +139,7 @@ static const struct chance_family share = {
     .lower = share_lower, .upper = share_upper, .quantile = share_quantile, .slope = share_slope
 };
 
-/* ---- judging ------------------------------------------------------------------------------------------ */
+/* ---- judging ------------------------------------------------------------------------------------ */
 
 enum form { UNBOUNDED, POSITIVE, SHARE };
 
@@ -204,7 +204,8 @@ static bool judge_bend(struct chance_judge *judge, enum form form, double low, d
     return offer_p50(judge, from_line(form, least), from_line(form, most));
 }
 
-/* The logarithm's upper tail is (a2 + a3/2) ln(1/s), so s^-(a2 + a3/2) has a variance if twice that is below 1. */
+/* The logarithm's upper tail is (a2 + a3/2) ln(1/s), so s^-(a2 + a3/2) has a variance if twice that is
+ * below 1. */
 static bool judge_tail(struct chance_judge *judge, const struct chance_distribution *d, enum form form)
 {
     if (form != POSITIVE || judge->spec->has_most || d->a[SCALE] + 0.5 * d->a[BEND] < 0.5)

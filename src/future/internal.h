@@ -54,7 +54,7 @@ void future_book_field(const struct plan *plan, const struct future_crop_year *s
 /* Puts what the shelf holds into the store in `week`. */
 void future_fill_shelf(const struct plan *plan, struct future_trial *trial, int week, struct store_books *books);
 /* Are there guests in this week? */
-bool future_guests(const struct plan *plan, struct future_trial *trial, int week);
+bool future_guests(const struct plan *plan, struct future_trial *trial, int season, int week_of_year);
 /* Do the books of a year balance? Returns the imbalance as a share of what came in. */
 double future_imbalance(const struct store_books *books);
 

@@ -2,6 +2,7 @@
 #include "future/internal.h"
 
 #include <math.h>
+#include <string.h>
 
 enum { NO_SEASON = -1000 };
 
@@ -53,20 +54,29 @@ void future_set_watch(struct future_trial *trial, future_watch *watch, void *con
     trial->watch_context = context;
 }
 
-bool future_guests(const struct plan *plan, struct future_trial *trial, int week)
+/* Guests of every week of a season in which something is wanted: week w's draw stands at position w of the stream. */
+static uint64_t guests_of(const struct plan *plan, uint64_t season_key)
+{
+    uint64_t weeks = 0;
+    struct chance_pcg pcg = chance_stream(season_key, plan->guests_key);
+    for (int r = 0, at = 0; r < plan->wanted_runs_n; r++) {
+        const struct plan_run *run = &plan->wanted_run[r];
+        chance_pcg_advance(&pcg, (uint64_t)(run->week - at));
+        for (at = run->week; at < run->week + run->n; at++)
+            weeks |= (uint64_t)chance_happens(&plan->guests, chance_pcg_next(&pcg)) << at;
+    }
+    return weeks;
+}
+
+bool future_guests(const struct plan *plan, struct future_trial *trial, int season, int week_of_year)
 {
     if (plan->guests.below == 0 && !plan->guests.always)
         return false;
-    int season = plan_season_of(week);
     if (season != trial->guests_season) {
-        uint64_t key = chance_season_key(trial->random_seed, trial->number, season);
-        struct chance_pcg pcg = chance_stream(key, plan->guests_key);
         trial->guests_season = season;
-        trial->guests_weeks = 0;
-        for (int w = 0; w < SCENARIO_WEEKS; w++)
-            trial->guests_weeks |= (uint64_t)chance_happens(&plan->guests, chance_pcg_next(&pcg)) << w;
+        trial->guests_weeks = guests_of(plan, chance_season_key(trial->random_seed, trial->number, season));
     }
-    return trial->guests_weeks >> plan_week_of(week) & 1;
+    return trial->guests_weeks >> week_of_year & 1;
 }
 
 double future_imbalance(const struct store_books *books)
@@ -146,36 +156,87 @@ static void bring_in(const struct plan *plan, struct future_trial *trial, int we
         future_settle_due(plan, trial, &trial->crop_year[s == 0 ? older : !older], week, books);
 }
 
-static void live_week(const struct plan *plan, struct future_trial *trial, struct future_year *year, int week)
+static bool is_due(const struct future_trial *trial, int week)
+{
+    const struct future_crop_year *a = &trial->crop_year[0], *b = &trial->crop_year[1];
+    return (week >= a->first_week && week <= a->last_week) || (week >= b->first_week && week <= b->last_week);
+}
+
+/* A week in which somebody wants to eat. */
+static void eat(const struct plan *plan, struct future_trial *trial, struct future_year *year, int week, int season,
+                int of_year)
+{
+    struct future_ledger *ledger = &trial->ledger;
+    struct store_books *books = year->books;
+    double eaten[SCENARIO_FOODS] = { books[0].eaten, books[1].eaten };
+    struct kitchen_week table;
+    double drying_kg = plan->scenario->household.ekes_out ? future_drying_kg(plan, trial, week) : 0.0;
+    bool guests = future_guests(plan, trial, season, of_year);
+    kitchen_serve(plan, &trial->store, week, of_year, guests, drying_kg, books, &table);
+    for (int food = 0; food < SCENARIO_FOODS; food++) {
+        ledger->wanted_kg[food][week] = table.wanted_kg[food];
+        ledger->eaten_kg[food][week] = books[food].eaten - eaten[food];
+    }
+    if (table.is_short[SCENARIO_BEANS] || table.is_short[SCENARIO_SQUASH])
+        note_short(&table, week, ledger, year);
+}
+
+/* What was lost in the week, by the difference in the books. */
+static void note_lost(const struct plan *plan, struct future_trial *trial, struct future_year *year, int week, int of_year,
+                      const double lost_before[SCENARIO_FOODS])
+{
+    for (int food = 0; food < SCENARIO_FOODS; food++) {
+        double lost = year->books[food].lost - lost_before[food];
+        trial->ledger.lost_kg[food][week] = lost;
+        if (plan->portions[food][of_year] > 0)
+            year->books[food].lost_while_wanted += lost;
+    }
+}
+
+/* One week, in the model's order: produce arrives, the look-over, meals, the books. Columns of the ledger that stay 0 have
+ * been cleared before. */
+static void live_week(const struct plan *plan, struct future_trial *trial, struct future_year *year, int week, int season,
+                      int of_year)
 {
     struct store *store = &trial->store;
     struct store_books *books = year->books;
-    double lost[SCENARIO_FOODS] = { books[0].lost, books[1].lost }, eaten[SCENARIO_FOODS] = { books[0].eaten, books[1].eaten };
-    bring_in(plan, trial, week, books);
-    note_peaks(trial, year);
-    if (week % plan->scenario->store.look_over_weeks == 0)
+    double lost[SCENARIO_FOODS] = { books[0].lost, books[1].lost };
+    if (is_due(trial, week)) {
+        bring_in(plan, trial, week, books);
+        note_peaks(trial, year);
+    }
+    if (store->squash.whole_n > 0 && week % plan->scenario->store.look_over_weeks == 0)
         store_look_over(plan, store, week, &books[SCENARIO_SQUASH]);
     store_fail_jars(store, week, &books[SCENARIO_BEANS]);
-    struct kitchen_week table;
-    double drying_kg = plan->scenario->household.ekes_out ? future_drying_kg(plan, trial, week) : 0.0;
-    kitchen_serve(plan, store, week, future_guests(plan, trial, week), drying_kg, books, &table);
-    store_age_cut(store, &books[SCENARIO_SQUASH]);
-    note_short(&table, week, &trial->ledger, year);
-    for (int food = 0; food < SCENARIO_FOODS; food++) {
-        trial->ledger.wanted_kg[food][week] = table.wanted_kg[food];
-        trial->ledger.eaten_kg[food][week] = books[food].eaten - eaten[food];
-        trial->ledger.lost_kg[food][week] = books[food].lost - lost[food];
+    if (plan->wanted[of_year])
+        eat(plan, trial, year, week, season, of_year);
+    if (store->squash.cut_n > 0)
+        store_age_cut(store, &books[SCENARIO_SQUASH]);
+    if (books[0].lost != lost[0] || books[1].lost != lost[1])
+        note_lost(plan, trial, year, week, of_year, lost);
+    for (int food = 0; food < SCENARIO_FOODS; food++)
         trial->ledger.stock_kg[food][week] = stock_kg(plan, store, food);
-        if (table.wanted_portions[food] > 0)
-            books[food].lost_while_wanted += books[food].lost - lost[food];
-    }
     trial->ledger.count[SCENARIO_BEANS][week] = store->beans.jars_n;
     trial->ledger.count[SCENARIO_SQUASH][week] = store->squash.whole_n;
+}
+
+/* Clears the columns of the ledger that most weeks leave at 0. */
+static void clear_weeks(struct future_ledger *ledger)
+{
+    size_t from = (size_t)ledger->first_week, n = (size_t)(ledger->end_week - ledger->first_week);
+    for (int food = 0; food < SCENARIO_FOODS; food++) {
+        memset(ledger->wanted_kg[food] + from, 0, n * sizeof(double));
+        memset(ledger->eaten_kg[food] + from, 0, n * sizeof(double));
+        memset(ledger->lost_kg[food] + from, 0, n * sizeof(double));
+    }
+    for (int food = 0; food < FUTURE_FOODS; food++)
+        memset(ledger->is_short[food] + from, 0, n);
 }
 
 /* Clears what the last trial left. */
 static void begin(const struct plan *plan, struct future_trial *trial, uint64_t random_seed, uint64_t number)
 {
+    clear_weeks(&trial->ledger);            /* of the trial before */
     store_clear(plan, &trial->store);
     trial->random_seed = random_seed;
     trial->number = number;
@@ -236,7 +297,13 @@ const struct future_ledger *future_run(const struct plan *plan, struct future_tr
     begin(plan, trial, random_seed, number);
     int next_season = begin_first_year(plan, trial), year = 0, ends = SCENARIO_NEVER;
     int week = ledger->first_week = ledger->year[0].first_week;
-    for (;; week++) {
+    int season = plan_season_of(week), of_year = plan_week_of(week);
+    note_peaks(trial, &ledger->year[0]);
+    for (;; week++, of_year++) {
+        if (of_year == SCENARIO_WEEKS) {
+            of_year = 0;
+            season++;
+        }
         bool is_last = year == ledger->years_n - 1;
         if (ends == SCENARIO_NEVER && week >= SCENARIO_WEEKS * next_season + plan->first_out_week)
             ends = season_begins(plan, trial, next_season, is_last, &ledger->year[year]);
@@ -245,6 +312,7 @@ const struct future_ledger *future_run(const struct plan *plan, struct future_tr
             if (is_last)
                 break;
             open_year(&ledger->year[++year], week);
+            note_peaks(trial, &ledger->year[year]);
             for (int food = 0; food < SCENARIO_FOODS; food++)
                 ledger->year[year].books[food].opening = ledger->year[year - 1].books[food].left;
             future_book_field(plan, &trial->crop_year[next_season & 1], ledger->year[year].books);
@@ -252,9 +320,9 @@ const struct future_ledger *future_run(const struct plan *plan, struct future_tr
             next_season++;
             ends = SCENARIO_NEVER;
         }
-        if (week > ledger->first_week)
+        if (trial->store.squash.whole_n > 0 && week > ledger->first_week)
             store_dry(plan, &trial->store, &ledger->year[year].books[SCENARIO_SQUASH]);
-        live_week(plan, trial, &ledger->year[year], week);
+        live_week(plan, trial, &ledger->year[year], week, season, of_year);
     }
     ledger->end_week = week;
     return ledger;

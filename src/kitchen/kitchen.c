@@ -57,14 +57,11 @@ static void book_week(const struct plan *plan, const struct plate *plate, struct
     }
 }
 
-void kitchen_serve(const struct plan *plan, struct store *store, int week, bool guests, double drying_kg,
+void kitchen_serve(const struct plan *plan, struct store *store, int week, int of_year, bool guests, double drying_kg,
                    struct store_books books[SCENARIO_FOODS], struct kitchen_week *out)
 {
     const struct scenario_household *household = &plan->scenario->household;
-    int of_year = plan_week_of(week);
     *out = (struct kitchen_week){ 0 };
-    if (!plan->wanted[of_year])
-        return;
     for (int food = 0; food < SCENARIO_FOODS; food++) {
         out->wanted_portions[food] = plan->portions[food][of_year] + (guests ? plan->guest_portions[food][of_year] : 0);
         out->wanted_kg[food] = out->wanted_portions[food] * household->meal[food].portion_kg;

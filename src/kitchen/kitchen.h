@@ -12,9 +12,9 @@ struct kitchen_week {
     bool is_short[SCENARIO_FOODS];
 };
 
-/* Serves week `week`: squash, then beans, then one in the other's stead. `drying_kg` is what has been picked and
+/* Serves week `week`, the year's week number `of_year`, in which something is wanted: squash, then beans, then one in the other's stead. `drying_kg` is what has been picked and
  * sorted but not yet put up: eking out counts it. */
-void kitchen_serve(const struct plan *plan, struct store *store, int week, bool guests, double drying_kg,
+void kitchen_serve(const struct plan *plan, struct store *store, int week, int of_year, bool guests, double drying_kg,
                    struct store_books books[SCENARIO_FOODS], struct kitchen_week *out);
 
 #endif

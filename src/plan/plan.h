@@ -108,6 +108,9 @@ struct plan_shelf_jar {
 /* Usual weeks, counted from a season's beginning: medians of the pilot. */
 struct plan_usual { int first[SCENARIO_FOODS], last[SCENARIO_FOODS], first_any; };
 
+/* A run of weeks of the year in which something is wanted. */
+struct plan_run { int week, n; };
+
 struct plan {
     const struct scenario *scenario;
     const struct chance_normal *normal;
@@ -117,8 +120,12 @@ struct plan {
     struct plan_planting *plantings;
     const struct plan_place *places;
     bool one_endless_place;                 /* a single place without limit: nothing to look for */
+    int squash_n;
+    const int *squash;                      /* plantings of squash, in order */
     uint64_t guests_key;
     struct chance_bernoulli guests;
+    int wanted_runs_n;
+    struct plan_run wanted_run[SCENARIO_WEEKS / 2 + 1];
     /* portions wanted in week w of the year, and what guests add when there are some */
     double portions[SCENARIO_FOODS][SCENARIO_WEEKS], guest_portions[SCENARIO_FOODS][SCENARIO_WEEKS];
     bool wanted[SCENARIO_WEEKS];            /* any food */

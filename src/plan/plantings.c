@@ -157,6 +157,16 @@ static void rank_plantings(struct plan *plan)
     plan->ranks_n = highest + 1;
 }
 
+static bool list_squash(struct base_arena *arena, struct plan *plan)
+{
+    int *squash = base_arena_array(arena, (size_t)plan->plantings_n + 1, sizeof *squash);
+    for (int p = 0; squash && p < plan->plantings_n; p++)
+        if (plan->plantings[p].crop->kind == SCENARIO_KIND_SQUASH)
+            squash[plan->squash_n++] = p;
+    plan->squash = squash;
+    return squash != NULL;
+}
+
 bool plan_make_plantings(struct base_arena *arena, struct plan *plan, struct base_complaints *complaints)
 {
     plan->plantings_n = plan->scenario->plantings_n;
@@ -167,5 +177,5 @@ bool plan_make_plantings(struct base_arena *arena, struct plan *plan, struct bas
     for (int p = 0; p < plan->plantings_n; p++)
         good &= make_one(arena, plan, p, complaints);
     rank_plantings(plan);
-    return good;
+    return good && list_squash(arena, plan);
 }

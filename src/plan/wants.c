@@ -9,6 +9,18 @@ static bool away(const struct scenario_household *household, int day)
     return false;
 }
 
+static void find_runs(struct plan *plan)
+{
+    plan->wanted_runs_n = 0;
+    for (int week = 0; week < SCENARIO_WEEKS; week++) {
+        if (!plan->wanted[week])
+            continue;
+        if (week == 0 || !plan->wanted[week - 1])
+            plan->wanted_run[plan->wanted_runs_n++] = (struct plan_run){ week, 0 };
+        plan->wanted_run[plan->wanted_runs_n - 1].n++;
+    }
+}
+
 void plan_make_wants(struct plan *plan)
 {
     const struct scenario_household *household = &plan->scenario->household;
@@ -23,6 +35,7 @@ void plan_make_wants(struct plan *plan)
             plan->wanted[week] |= plan->portions[food][week] > 0;
         }
     }
+    find_runs(plan);
 }
 
 double plan_expected_want_kg(const struct plan *plan, int food, int week)

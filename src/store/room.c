@@ -2,6 +2,7 @@
 #include "store/store.h"
 
 #include <math.h>
+#include <string.h>
 
 static bool squash_room(struct base_arena *arena, const struct plan *plan, struct store_squash *squash)
 {
@@ -38,9 +39,8 @@ bool store_room(struct base_arena *arena, const struct plan *plan, struct store 
 void store_clear(const struct plan *plan, struct store *store)
 {
     struct store_squash *squash = &store->squash;
-    squash->n = squash->groups_n = squash->order_n = squash->order_first = squash->whole_n = 0;
-    for (int week = 0; week <= plan->weeks; week++)
-        squash->found[week] = -1;
+    squash->n = squash->groups_n = squash->order_n = squash->order_first = squash->whole_n = squash->cut_n = 0;
+    memset(squash->found, -1, ((size_t)plan->weeks + 1) * sizeof *squash->found);
     for (int p = 0; p < plan->plantings_n; p++) {
         squash->planted_n[p] = 0;
         squash->planted_kg[p] = 0;

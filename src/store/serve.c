@@ -46,7 +46,7 @@ double store_take_squash(const struct plan *plan, struct store *store, int week,
 {
     struct store_squash *squash = &store->squash;
     double left = want_kg;
-    for (int age = squash->cut_slots - 1; age >= 0 && left > 0; age--)
+    for (int age = squash->cut_n - 1; age >= 0 && left > 0; age--)
         left -= take(&squash->cut[age], left, books);
     for (int i = squash->order_first; i < squash->order_n && left > CRUMB_KG; i++) {
         struct store_group *group = &squash->group[squash->order[i]];
@@ -67,9 +67,13 @@ double store_take_squash(const struct plan *plan, struct store *store, int week,
 void store_age_cut(struct store *store, struct store_books *books)
 {
     struct store_squash *squash = &store->squash;
-    int oldest = squash->cut_slots - 1;
-    books->lost += squash->cut[oldest].kg;
-    for (int age = oldest; age > 0; age--)
+    if (squash->cut_n == squash->cut_slots)
+        books->lost += squash->cut[squash->cut_n - 1].kg;
+    else
+        squash->cut_n++;
+    for (int age = squash->cut_n - 1; age > 0; age--)
         squash->cut[age] = squash->cut[age - 1];
     squash->cut[0] = (struct store_cut){ 0 };
+    while (squash->cut_n > 0 && squash->cut[squash->cut_n - 1].kg <= 0)
+        squash->cut_n--;
 }

@@ -125,9 +125,8 @@ void store_put_squash(const struct plan *plan, struct store *store, const struct
 void store_dry(const struct plan *plan, struct store *store, struct store_books *books)
 {
     struct store_squash *squash = &store->squash;
-    for (int p = 0; p < plan->plantings_n && squash->whole_n > 0; p++) {
-        if (squash->planted_n[p] == 0)
-            continue;
+    for (int i = 0; i < plan->squash_n; i++) {
+        int p = plan->squash[i];
         double left = squash->planted_kg[p] * plan->plantings[p].keeps_mass;
         books->dried_away += squash->planted_kg[p] - left;
         squash->planted_kg[p] = left;
@@ -160,6 +159,7 @@ double store_salvage(const struct plan *plan, struct store_squash *squash, int f
 void store_cut_up(const struct plan *plan, struct store_squash *squash, int f, double flesh_kg)
 {
     const struct scenario_crop *crop = plan->plantings[squash->fruit[f].planting].crop;
+    squash->cut_n = squash->cut_n > 0 ? squash->cut_n : 1;
     squash->cut[0].kg += flesh_kg;
     squash->cut[0].kcal += flesh_kg * crop->kcal_per_kg;
     squash->cut[0].protein_g += flesh_kg * crop->protein_g_per_kg;
@@ -176,20 +176,20 @@ void store_look_over(const struct plan *plan, struct store *store, int week, str
 double store_squash_kg(const struct plan *plan, const struct store *store)
 {
     double kg = 0;
-    for (int age = 0; age < store->squash.cut_slots; age++)
+    for (int age = 0; age < store->squash.cut_n; age++)
         kg += store->squash.cut[age].kg;
-    for (int p = 0; p < plan->plantings_n; p++)
-        kg += store->squash.planted_kg[p];
+    for (int i = 0; i < plan->squash_n; i++)
+        kg += store->squash.planted_kg[plan->squash[i]];
     return kg;
 }
 
 double store_flesh_kg(const struct plan *plan, const struct store *store)
 {
     double kg = 0;
-    for (int age = 0; age < store->squash.cut_slots; age++)
+    for (int age = 0; age < store->squash.cut_n; age++)
         kg += store->squash.cut[age].kg;
-    for (int p = 0; p < plan->plantings_n; p++)
-        kg += store->squash.planted_kg[p] * plan->plantings[p].crop->flesh_share;
+    for (int i = 0; i < plan->squash_n; i++)
+        kg += store->squash.planted_kg[plan->squash[i]] * plan->plantings[plan->squash[i]].crop->flesh_share;
     return kg;
 }
 

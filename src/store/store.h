@@ -43,7 +43,7 @@ struct store_squash {
     double *planted_kg;                 /* [plantings] their mass now */
     int *place_n;                       /* [places] */
     struct store_cut *cut;              /* [cut_keeps_weeks + 1] flesh by weeks since it was cut */
-    int cut_slots;
+    int cut_slots, cut_n;               /* cut_n: slots up to which there may be some */
     double salvage_log2;                /* of salvage_share, when look-overs are rarer than weekly */
 };
 

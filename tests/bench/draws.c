@@ -1,5 +1,5 @@
-/* Speed of drawing and of building tables: nanoseconds a draw in a bare loop (a word of PCG and one look-up), and
- * microseconds a table. Prints the fastest of several runs. */
+/* Speed of drawing and of building tables: nanoseconds a draw in a bare loop (a word of PCG and one look-
+ * up), and microseconds a table. Prints the fastest of several runs. */
 #include "chance/chance.h"
 
 #include <stdio.h>

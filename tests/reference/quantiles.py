@@ -150,6 +150,7 @@ CASES = [
     ("uniform", "positive", (2, 7), None, None), ("uniform", "free", (-2, 7), 0, 1),
     ("triangular", "free", (-1, 2, 4), None, None), ("triangular", "positive", (0, 0, 4), None, 3),
     ("triangular", "positive", (1, 5, 5), 2, None),
+    ("triangular", "free", (0, 1, 3), 0.5, 2), ("triplet", "positive", (4, 9, 15), 3, 12),
     ("pert", "positive", (1, 2, 6), None, None), ("pert", "free", (-4, 0, 1), -2, None),
     ("triplet", "free", (2, 5, 10), None, None), ("triplet", "positive", (2, 5, 10), None, None),
     ("triplet", "share", (0.5, 0.7, 0.9), None, None), ("triplet", "positive", (1, 5, 30), None, 60),

@@ -91,7 +91,7 @@ static void steps_are_exact(void **state)
     base_arena_free(&arena);
 }
 
-/* ---- normal scores ---------------------------------------------------------------------------------------------- */
+/* ---- normal scores ------------------------------------------------------------------------------ */
 
 /* The C library's erfc is the reference: Phi(z) = erfc(-z/sqrt 2)/2. */
 static void normal_words_are_phi(void **state)

@@ -17,7 +17,8 @@ static inline struct scenario_distribution made_spec(enum scenario_shape shape, 
     };
 }
 
-/* Whatever was complained of as one text, empty when nothing was; static buffer, tests are single-threaded. */
+/* Whatever was complained of as one text, empty when nothing was; static buffer, tests are single-
+ * threaded. */
 static inline const char *made_text(const struct base_complaints *complaints)
 {
     static char text[4096];

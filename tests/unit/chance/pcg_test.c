@@ -2,8 +2,9 @@
 #include "chance/chance.h"
 #include "unit/check.h"
 
-/* imneme/pcg-c (O'Neill), test-low/expected/check-setseq-64-rxs-m-xs-64.out: seeded with 42 and 54; the first six words
- * of each of five rounds. A round draws 6 words, 65 coins, 33 dice and 51 cards, a word each: 155. */
+/* imneme/pcg-c (O'Neill), test-low/expected/check-setseq-64-rxs-m-xs-64.out: seeded with 42 and 54; the
+ * first six words of each of five rounds. A round draws 6 words, 65 coins, 33 dice and 51 cards, a word
+ * each: 155. */
 static const uint64_t published[5][6] = {
     { 0xe1cbc180b69606bb, 0x6573bce7abaee684, 0xc744f07442006076, 0x9e9f98ccbd60b8fc, 0xde693821ee9629ae,
       0x263cc2cdc66ebc25 },
@@ -16,7 +17,8 @@ static const uint64_t published[5][6] = {
     { 0x8205935a6e122e27, 0x70e48fea82d8d2f6, 0xa6114ae38986de05, 0x05cd66f6baa6aae4, 0x8aa8873d87856c4f,
       0xf9970ffeda4657e2 }
 };
-/* The first round's coins and dice from the same page (coin: word modulo 2, 1 is heads; die: word modulo 6, plus 1). */
+/* The first round's coins and dice from the same page (coin: word modulo 2, 1 is heads; die: word modulo
+ * 6, plus 1). */
 static const char coins[] = "THHHHTHHHHHTHTTHHHHTHHHTTTHTTHHTHTHTHHHHHHTHHTTHHTHHTHHTHHTTTHTTT";
 static const char dice[] = "311613113114153126116146526223635";
 enum { ROUND = 155 };

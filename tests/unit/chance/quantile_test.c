@@ -1,5 +1,5 @@
-/* Quantiles, masses, means and standard deviations of every shape against SciPy: tests/reference/quantiles.csv and
- * moments.csv, which tests/reference/quantiles.py makes. */
+/* Quantiles, masses, means and standard deviations of every shape against SciPy:
+ * tests/reference/quantiles.csv and moments.csv, which tests/reference/quantiles.py makes. */
 #include "unit/chance/made.h"
 
 static const char *const shapes[] = {
@@ -96,7 +96,8 @@ static double density_near(const struct chance_distribution *d, double x)
     return fabs(chance_cdf(d, x + h) - chance_cdf(d, x - h)) / (2.0 * h);
 }
 
-/* The mass to (or beyond) a quantile is the mass that it was asked for; of whole numbers it is on either side. */
+/* The mass to (or beyond) a quantile is the mass that it was asked for; of whole numbers it is on either
+ * side. */
 static void masses_are_scipys(void **state)
 {
     char line[512];
@@ -145,8 +146,8 @@ static void moments_are_scipys(void **state)
     assert_true(rows > 40);
 }
 
-/* S(x) = exp(-(x/scale)^k), so x given age is scale ((age/scale)^k - ln v)^(1/k): closed form. At three times the scale
- * S is 2e-14, where Q(F + u (1 - F)) would have no digits left. */
+/* S(x) = exp(-(x/scale)^k), so x given age is scale ((age/scale)^k - ln v)^(1/k): closed form. At three
+ * times the scale S is 2e-14, where Q(F + u (1 - F)) would have no digits left. */
 static void old_lives_keep_their_digits(void **state)
 {
     struct base_arena arena = { .last = NULL };

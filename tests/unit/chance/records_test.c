@@ -128,8 +128,8 @@ static void counts_cut_off_inclusively(void **state)
     base_arena_free(&arena);
 }
 
-/* A continuous shape is cut off first and rounded after: of a uniform from 0 to 4 cut to 0.75 .. 3.25, 1 gets what lies
- * below 1.5. */
+/* A continuous shape is cut off first and rounded after: of a uniform from 0 to 4 cut to 0.75 .. 3.25, 1
+ * gets what lies below 1.5. */
 static void rounding_follows_the_cut(void **state)
 {
     struct base_arena arena = { .last = NULL };

@@ -1,5 +1,6 @@
-/* Tables are the same bytes whichever variants of exp, log and pow the C library picks for the processor: this program
- * runs itself again with glibc's FMA and AVX2 variants masked (GLIBC_TUNABLES) and compares hashes of many tables. */
+/* Tables are the same bytes whichever variants of exp, log and pow the C library picks for the processor:
+ * this program runs itself again with glibc's FMA and AVX2 variants masked (GLIBC_TUNABLES) and compares
+ * hashes of many tables. */
 #include "unit/chance/made.h"
 
 enum { ROUNDS = 40, SHAPES = 8 };

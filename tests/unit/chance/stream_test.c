@@ -1,5 +1,5 @@
-/* Streams as trials use them: the first draws at neighbouring addresses are uncorrelated and uniform. Bounds are five
- * standard errors (0.25 of a million alarms falsely over all of these checks together). */
+/* Streams as trials use them: the first draws at neighbouring addresses are uncorrelated and uniform.
+ * Bounds are five standard errors (0.25 of a million alarms falsely over all of these checks together). */
 #include "unit/chance/made.h"
 
 enum { PAIRS = 1 << 17, CELLS = 64 };

@@ -153,8 +153,8 @@ static void tables_stay_inside(void **state)
     }
 }
 
-/* Integrals of the table over all words, by 20 words a cell placed at Gauss-Legendre's five points in its quarters (exact
- * for the squares of cubics). */
+/* Integrals of the table over all words, by 20 words a cell placed at Gauss-Legendre's five points in its
+ * quarters (exact for the squares of cubics). */
 static void integrate(const struct chance_table *table, double *mean, double *variance)
 {
     static const double node[3] = { 0.0, 0.5384693101056831, 0.9061798459386640 };

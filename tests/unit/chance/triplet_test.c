@@ -1,6 +1,6 @@
-/* The three-term metalog against Keelin 2016 ("The Metalog Distributions", Decision Analysis 13(4):243-277): figures
- * worked out from the paper's formulas, separately from the code; and which triplets are taken, and what is said of the
- * others. */
+/* The three-term metalog against Keelin 2016 ("The Metalog Distributions", Decision Analysis
+ * 13(4):243-277): figures worked out from the paper's formulas, separately from the code; and which
+ * triplets are taken, and what is said of the others. */
 #include "unit/chance/made.h"
 
 static void quantiles_are_keelins(void **state)
@@ -59,8 +59,8 @@ static bool taken(enum scenario_bound bound, double p10, double p50, double p90)
 
 static double logistic(double m) { return 1.0 / (1.0 + exp(-m)); }
 
-/* The share (p50 - p10)/(p90 - p10) must lie between .166578 and one less it (the paper's |a3/a2| < 1.66711), after
- * the logarithm or logit. */
+/* The share (p50 - p10)/(p90 - p10) must lie between .166578 and one less it (the paper's |a3/a2| <
+ * 1.66711), after the logarithm or logit. */
 static void feasibility_is_keelins(void **state)
 {
     static const struct { double share; bool fine; } rows[] = {

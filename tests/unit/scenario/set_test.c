@@ -151,7 +151,7 @@ static void mistakes(void **state)
         {"trial=2", "command line: trial: is not a known setting (did you mean trials?)"},
         {"title=bell \a", "command line: title: is not UTF-8 or has a control character in it"},
         {"title=@include \"x\"\n@include \"y\"", "command line: title: is not UTF-8 or has a control character in it"},
-        {"trials=(1,\n@include \"y\"\n)", "command line: trials: @include \"FILE\" stands alone on its line in a file"},
+        {"trials=(1,\n@include \"y\"\n2)", "command line: trials: @include \"FILE\" stands alone on its line in a file"},
         {"household.guests.chance=0.5", "command line: household.guests.portions: is missing"},
         {"crops.bean.stands.at_least=0.5", "command line: crops.bean.stands: is no distribution"}};
     for (size_t i = 0; i < sizeof pairs / sizeof pairs[0]; i++) {

@@ -18,7 +18,7 @@ BUILD_NEEDS = gcc make libc6-dev libconfig-dev libcsv-dev libgsl-dev
 DEMO_NEEDS  = $(BUILD_NEEDS) gnuplot-nox
 CHECK_NEEDS = $(DEMO_NEEDS) g++ libcmocka-dev libpcg-cpp-dev python3 python3-numpy python3-scipy mandoc
 
-.PHONY: all demo check clean
+.PHONY: all demo check units threads whole proof bench clean
 .DELETE_ON_ERROR:
 all: $(PROGRAM)
 
@@ -33,7 +33,46 @@ $(BUILD)/%.o: src/%.c Makefile
 	@mkdir -p $(@D)
 	@echo "  CC $<"; $(COMPILE) -c -o $@ $<
 
--include $(wildcard $(BUILD)/*.d $(BUILD)/*/*.d)
+-include $(wildcard $(BUILD)/*.d $(BUILD)/*/*.d $(BUILD)/tests/unit/*/*.d)
+
+# ---- the main job on the demo scenario ----------------------------------------------------------------
+demo:
+	@.ci/need $(DEMO_NEEDS)
+	@$(MAKE) -s all
+	@$(PROGRAM) run $(SCENARIO_DEMO) --out out/demo
+	@plots/draw out/demo
+
+# ---- tests -----------------------------------------------------------------------------------------------
+# check: what must hold, in at most ten minutes. proof: longer comparisons with outside programs.
+check:
+	@.ci/need $(CHECK_NEEDS)
+	@$(MAKE) -s all
+	@$(MAKE) -s units BUILD=build/sanitized CFLAGS="-O1 -g -fsanitize=address,undefined -fno-sanitize-recover=all -fno-omit-frame-pointer"
+	@$(MAKE) -s threads BUILD=build/threads CFLAGS="-O1 -g -fsanitize=thread"
+	@$(MAKE) -s whole
+
+UNIT_TESTS = $(patsubst tests/%.c,$(BUILD)/tests/%,$(wildcard tests/unit/*/*_test.c)) \
+             $(patsubst tests/%.cpp,$(BUILD)/tests/%,$(wildcard tests/unit/*/*_test.cpp))
+
+$(BUILD)/tests/%_test: tests/%_test.c $(BUILD)/libtideover.a
+	@mkdir -p $(@D)
+	@echo "  CC $<"; $(COMPILE) -o $@ $< $(BUILD)/libtideover.a -lcmocka $(LIBS)
+
+$(BUILD)/tests/%_test: tests/%_test.cpp $(BUILD)/libtideover.a
+	@mkdir -p $(@D)
+	@echo "  CXX $<"; g++ -std=c++14 -Wall -Wextra -Werror $(CFLAGS) -Isrc -Itests -o $@ $< $(BUILD)/libtideover.a $(LIBS)
+
+units: $(UNIT_TESTS)
+	@for test in $(UNIT_TESTS); do $$test || exit 1; done
+
+# The threaded parts under the thread sanitizer: the whole program, several threads, every kind of output.
+threads: $(PROGRAM)
+	@tests/whole/threads.sh $(PROGRAM)
+
+whole: $(PROGRAM)
+	@tests/whole/house.sh $(BUILD)/libtideover.a
+	@for test in tests/whole/[a-z]*_test.*; do echo "== $$test"; $$test $(PROGRAM) || exit 1; done
+	@echo "== tests/whole/second_opinion.py"; tests/whole/second_opinion.py $(PROGRAM)
 
 clean:
-	rm -rf $(BUILD)
+	rm -rf $(BUILD) out

@@ -65,10 +65,11 @@ static bool fill_points(struct chance_cdf_table *table, const struct chance_dist
 static double snapped(double f) { return floor(f / GRID + 0.5) * GRID; }
 
 /* A rounded shape's whole numbers. */
-static bool fill_whole(struct base_arena *arena, struct chance_cdf_table *table, const struct chance_distribution *d,
-                       double low, size_t n)
+static bool fill_whole(struct base_arena *arena, struct chance_cdf_table *table,
+                       const struct chance_distribution *d, double low, size_t n)
 {
-    double *values = base_arena_array(arena, n, sizeof *values), *cumulative = base_arena_array(arena, n, sizeof *values);
+    double *values = base_arena_array(arena, n, sizeof *values),
+           *cumulative = base_arena_array(arena, n, sizeof *values);
     if (!values || !cumulative)
         return false;
     for (size_t i = 0; i < n; i++) {
@@ -83,7 +84,8 @@ static bool fill_whole(struct base_arena *arena, struct chance_cdf_table *table,
 }
 
 /* Knots at the ends and at every figure between; two where equal figures make a step. */
-static bool fill_lines(struct base_arena *arena, struct chance_cdf_table *table, const struct chance_distribution *d)
+static bool fill_lines(struct base_arena *arena, struct chance_cdf_table *table,
+                       const struct chance_distribution *d)
 {
     size_t most = 2 * d->n + 4, n = 0;
     double *values = base_arena_array(arena, most, sizeof *values);
@@ -132,7 +134,8 @@ static void cubic_between(const struct point *a, const struct point *b, double c
     chance_cubic(snapped(a->f), snapped(b->f), snapped(h * a->density), snapped(h * b->density), c);
 }
 
-static bool close_enough(const struct draft *draft, const struct point *a, const struct point *b, const double c[4])
+static bool close_enough(const struct draft *draft, const struct point *a, const struct point *b,
+                         const double c[4])
 {
     if (b->f - a->f < AIM)
         return true;
@@ -176,11 +179,12 @@ static void divide(struct draft *draft, const struct point *a, const struct poin
     divide(draft, &middle, b, depth + 1);
 }
 
-static bool fill_even(struct base_arena *arena, struct chance_cdf_table *table, const struct chance_distribution *d,
-                      int halvings)
+static bool fill_even(struct base_arena *arena, struct chance_cdf_table *table,
+                      const struct chance_distribution *d, int halvings)
 {
     size_t n = (size_t)1 << halvings;
-    double (*cubic)[4] = base_arena_array(arena, n, sizeof *cubic), width = (table->most - table->least) / (double)n;
+    double width = (table->most - table->least) / (double)n;
+    double (*cubic)[4] = base_arena_array(arena, n, sizeof *cubic);
     if (!cubic)
         return false;
     struct point a = point_at(d, table->least);
@@ -212,7 +216,8 @@ static bool fill_uneven(struct base_arena *arena, struct chance_cdf_table *table
     return true;
 }
 
-static bool fill_curve(struct base_arena *arena, struct chance_cdf_table *table, const struct chance_distribution *d)
+static bool fill_curve(struct base_arena *arena, struct chance_cdf_table *table,
+                       const struct chance_distribution *d)
 {
     struct draft draft = { .d = d };
     table->least = fmax(d->least, chance_round_bits(chance_smooth_quantile(d, ENDS, 1.0 - ENDS), 26));
@@ -227,7 +232,8 @@ static bool fill_curve(struct base_arena *arena, struct chance_cdf_table *table,
     return filled;
 }
 
-static bool fill(struct base_arena *arena, struct chance_cdf_table *table, const struct chance_distribution *d)
+static bool fill(struct base_arena *arena, struct chance_cdf_table *table,
+                 const struct chance_distribution *d)
 {
     if (d->listed)
         return fill_points(table, d);
@@ -239,7 +245,8 @@ static bool fill(struct base_arena *arena, struct chance_cdf_table *table, const
     return d->family->slope ? fill_curve(arena, table, d) : fill_lines(arena, table, d);
 }
 
-const struct chance_cdf_table *chance_cdf_table_make(struct base_arena *arena, const struct chance_distribution *d)
+const struct chance_cdf_table *chance_cdf_table_make(struct base_arena *arena,
+                                                     const struct chance_distribution *d)
 {
     struct chance_cdf_table *table = base_arena_take(arena, sizeof *table);
     return table && fill(arena, table, d) ? table : NULL;

@@ -60,7 +60,8 @@ static inline uint64_t chance_season_key(uint64_t random_seed, uint64_t trial, i
 static inline struct chance_pcg chance_stream(uint64_t season_key, uint64_t stream_key)
 {
     uint64_t k = chance_mix(season_key ^ stream_key);
-    return (struct chance_pcg){ chance_mix(k + 0x9e3779b97f4a7c15u), chance_mix(k + 0x3c6ef372fe94f82au) | 1u };
+    return (struct chance_pcg){ chance_mix(k + 0x9e3779b97f4a7c15u),
+                                chance_mix(k + 0x3c6ef372fe94f82au) | 1u };
 }
 
 /* With a the multiplier and all modulo 2^64: a^4099 and (a^4099 - 1)/(a - 1), the sum of a^0 .. a^4098. */
@@ -82,7 +83,10 @@ uint64_t chance_word(double u);
 /* Threshold t such that "word < t" happens with chance p (p <= 0: never, p >= 1: see chance_happens). */
 struct chance_bernoulli { uint64_t below; bool always; };
 struct chance_bernoulli chance_bernoulli(double p);
-static inline bool chance_happens(const struct chance_bernoulli *b, uint64_t x) { return x < b->below || b->always; }
+static inline bool chance_happens(const struct chance_bernoulli *b, uint64_t x)
+{
+    return x < b->below || b->always;
+}
 
 /* ---- exact distributions (GSL; slow, may be used at setting-up only) ---------------------------- */
 
@@ -93,7 +97,8 @@ struct chance_distribution;   /* opaque, from an arena, immutable */
  * natural bound (more than 1e-6: error; less: cut off), variance of the tail. Everything wrong is
  * complained of with the setting's origin and says what would do instead; then NULL is returned, as it is
  * when memory runs out (complaints->out_of_memory). */
-const struct chance_distribution *chance_make(struct base_arena *arena, const struct scenario_distribution *spec,
+const struct chance_distribution *chance_make(struct base_arena *arena,
+                                              const struct scenario_distribution *spec,
                                               struct base_complaints *complaints);
 /* Q(u), u in (0,1). Counts: smallest k with F(k) >= u. */
 double chance_quantile(const struct chance_distribution *d, double u);
@@ -126,7 +131,7 @@ double chance_sd(const struct chance_distribution *d);
 enum chance_table_kind {
     CHANCE_CONSTANT,
     CHANCE_CURVE,      /* smooth quantile functions: cubics on cells that halve towards both ends */
-    CHANCE_CELLS,      /* the same with cells divided further (kinks, steep places), or rounded to the nearest whole */
+    CHANCE_CELLS,      /* the same with cells divided further (kinks, steep places), or rounded to wholes */
     CHANCE_STEPS,      /* whole-number shapes: a guide table, then a search among the cumulative words */
     CHANCE_POINTS,     /* records as they are: x[floor(n u)] of the sorted */
     CHANCE_LINES       /* piecewise linear between knots evenly spaced in u (smooth records, uniform) */
@@ -140,12 +145,12 @@ struct chance_table {
     bool whole;                     /* CELLS, LINES: rounded to the nearest whole number */
     double constant;
     const double (*cubic)[4];       /* CURVE, CELLS: [chance_cell], t in [0,1) */
-    const uint32_t *divided;        /* CELLS: cell c's divisions are divided[c] .. divided[c+1]-1; NULL: none anywhere */
+    const uint32_t *divided;        /* CELLS: cell c's divisions are divided[c] until divided[c+1] */
     const double (*part)[5];        /* CELLS: t at which a division begins, then its cubic */
     size_t n;                       /* STEPS, POINTS, LINES: of values */
     const double *values;
-    const uint64_t *cumulative;     /* STEPS: value k is drawn for words < cumulative[k] (last: all that is left) */
-    const uint32_t *guide;          /* STEPS: first k to look at for the word's top 8 bits; one more at the end */
+    const uint64_t *cumulative;     /* STEPS: value k is drawn for words < cumulative[k] (last: the rest) */
+    const uint32_t *guide;          /* STEPS: first k to look at for the word's top 8 bits; then the last */
     double from, width;             /* LINES: place among the knots is from + width * u */
     double least, most;             /* LINES: nothing beyond these */
 };
@@ -195,16 +200,17 @@ double chance_quantile_given(const struct chance_distribution *d, double age, do
 
 /* Distribution function as a table: at most 1e-7 absolute error, monotone, 0 and 1 outside the support. */
 struct chance_cdf_table {
-    enum chance_table_kind kind;    /* CURVE (even cells), CELLS (uneven ones), STEPS (whole numbers and records: exact),
-                                     * LINES (smooth records, uniform: exact) */
+    enum chance_table_kind kind;    /* CURVE (even cells), CELLS (uneven ones), STEPS (whole numbers and
+                                     * records: exact), LINES (smooth records, uniform: exact) */
     double least, most, per_cell;   /* 1 / cell width */
     size_t n;
     const double (*cubic)[4];       /* CURVE, CELLS */
-    const double *values;           /* STEPS: points; LINES: knots; CELLS: where the n cells begin, and `most` */
+    const double *values;           /* STEPS: points; LINES: knots; CELLS: where cells begin, and `most` */
     const double *cumulative;       /* STEPS, LINES: P(X <= values[i]) */
 };
 /* Builds; NULL when memory runs out. */
-const struct chance_cdf_table *chance_cdf_table_make(struct base_arena *arena, const struct chance_distribution *d);
+const struct chance_cdf_table *chance_cdf_table_make(struct base_arena *arena,
+                                                     const struct chance_distribution *d);
 /* Every kind but CHANCE_CURVE. */
 double chance_cdf_steps(const struct chance_cdf_table *table, double x);
 static inline double chance_cdf_at(const struct chance_cdf_table *table, double x)
@@ -223,11 +229,13 @@ static inline double chance_cdf_at(const struct chance_cdf_table *table, double 
 }
 
 /* Standard normal scores: quantile by chance_curve(score, word); distribution function as a word. */
-struct chance_normal { const double (*score)[4]; const struct chance_cdf_table *lower; /* Phi over -9 .. 1/4 */ };
+struct chance_normal {
+    const double (*score)[4];
+    const struct chance_cdf_table *lower; /* Phi over -9 .. 1/4 */
+};
 /* NULL when memory runs out. */
 const struct chance_normal *chance_normal_make(struct base_arena *arena);
-/* Word of the uniform Phi(z): relative accuracy 1e-6 of the nearer tail's mass down to 1e-9. Monotone in
- * z. */
+/* Word of the uniform Phi(z), monotone in z: relative accuracy 1e-6 of the nearer tail's mass to 1e-9. */
 uint64_t chance_normal_word(const struct chance_normal *normal, double z);
 /* Cholesky factor (lower) of a 3x3 correlation matrix; false when it is not positive definite. */
 bool chance_cholesky(const double correlation[3][3], double lower[3][3]);

@@ -29,12 +29,13 @@ static size_t points_from(const struct ratio *ratio, double mode, bool up)
     return n;
 }
 
-static bool whole_numbers(struct chance_judge *judge, struct chance_distribution *d, const struct ratio *ratio,
-                          double mode)
+static bool whole_numbers(struct chance_judge *judge, struct chance_distribution *d,
+                          const struct ratio *ratio, double mode)
 {
     size_t down = points_from(ratio, mode, false), up = points_from(ratio, mode, true), n = down + 1 + up;
     if (n > MOST_POINTS)
-        return chance_wrong(judge, "this spreads over more than a million whole numbers: give a smaller sd, or a "
+        return chance_wrong(judge,
+                            "this spreads over more than a million whole numbers: give a smaller sd, or a "
                             "continuous shape");
     double *values = base_arena_array(judge->arena, n, sizeof *values);
     double *weights = base_arena_array(judge->arena, n, sizeof *weights);
@@ -54,7 +55,8 @@ bool chance_prepare_poisson(struct chance_judge *judge, struct chance_distributi
 {
     const double mean = judge->spec->a[0];
     if (!(mean > 0.0 && mean <= 1e6))
-        return chance_wrong(judge, "mean is %g, but a Poisson's must be greater than 0 and at most 1,000,000", mean);
+        return chance_wrong(judge, "mean is %g, but a Poisson's must be greater than 0 and at most 1,000,000",
+                            mean);
     const struct ratio ratio = { .poisson = true, .mean = mean };
     return whole_numbers(judge, d, &ratio, floor(mean));
 }
@@ -68,8 +70,11 @@ bool chance_prepare_negative_binomial(struct chance_judge *judge, struct chance_
     if (mean > 1e6)
         return chance_wrong(judge, "mean is %g, but a negative binomial's must be at most 1,000,000", mean);
     if (!(square > mean * (1.0 + 1e-9)))
-        return chance_wrong(judge, "sd = %g is too small for a negative binomial: sd^2 must be greater than the mean, so "
-                            "give an sd above %.4g, or use `poisson`", judge->spec->a[1], ceil(sqrt(mean) * 1e3) / 1e3);
+        return chance_wrong(
+            judge,
+            "sd = %g is too small for a negative binomial: sd^2 must be greater than the mean, so "
+            "give an sd above %.4g, or use `poisson`",
+            judge->spec->a[1], ceil(sqrt(mean) * 1e3) / 1e3);
     const struct ratio ratio = { .r = mean * mean / (square - mean), .q = (square - mean) / square };
     double mode = floor((ratio.r - 1.0) * (square - mean) / mean);
     return whole_numbers(judge, d, &ratio, mode > 0.0 ? mode : 0.0);

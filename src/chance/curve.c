@@ -124,7 +124,8 @@ static double spread_of(const struct draft *draft)
     double width = draft->side[1].x[NODE_NEAR_TENTH] - draft->side[0].x[NODE_NEAR_TENTH], square = 0.0;
     for (int upper = 0; upper < 2; upper++)
         for (int m = 1; m < NODES; m++) {
-            double near = draft->side[upper].x[m - 1] - draft->median, far = draft->side[upper].x[m] - draft->median;
+            double near = draft->side[upper].x[m - 1] - draft->median,
+                   far = draft->side[upper].x[m] - draft->median;
             square += 0.5 * (node_mass(m - 1) - node_mass(m)) * (near * near + far * far);
         }
     double spread = 1.037 * fmax(width, sqrt(square) / 16.0);
@@ -270,7 +271,8 @@ static bool fill_cells(struct base_arena *arena, struct draft *draft, struct cha
     for (int cell = 0; cell < CHANCE_CELLS_N; cell++) {
         int octave = cell / (2 * CHANCE_SUBCELLS), subcell = cell % CHANCE_SUBCELLS;
         divided[cell] = (uint32_t)draft->parts;
-        fill_cell(draft, cell / CHANCE_SUBCELLS % 2 != 0, (octave + 1) * CHANCE_SUBCELLS - subcell, cubic[cell]);
+        fill_cell(draft, cell / CHANCE_SUBCELLS % 2 != 0, (octave + 1) * CHANCE_SUBCELLS - subcell,
+                  cubic[cell]);
     }
     divided[CHANCE_CELLS_N] = (uint32_t)draft->parts;
     table->cubic = (const double (*)[4])cubic;
@@ -285,7 +287,8 @@ static bool fill_cells(struct base_arena *arena, struct draft *draft, struct cha
     return true;
 }
 
-bool chance_curve_fill(struct base_arena *arena, const struct chance_distribution *d, struct chance_table *table)
+bool chance_curve_fill(struct base_arena *arena, const struct chance_distribution *d,
+                       struct chance_table *table)
 {
     struct draft *draft = base_alloc(sizeof *draft);
     if (!draft)

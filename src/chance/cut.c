@@ -30,7 +30,8 @@ static double mass_between(const struct chance_distribution *d, double least)
 
 static bool nothing_left(struct chance_judge *judge, double kept)
 {
-    return chance_wrong(judge, "at_least and at_most leave only %.2g of the distribution: widen them or move it",
+    return chance_wrong(judge,
+                        "at_least and at_most leave only %.2g of the distribution: widen them or move it",
                         kept > 0.0 ? kept : 0.0);
 }
 
@@ -93,8 +94,8 @@ static double weight_of(const double *weights, size_t from, size_t until)
 }
 
 /* P(X <= values[i]) summed from below, P(X > values[i]) from above, so that each tail keeps its digits. */
-static bool fill_list(struct chance_judge *judge, struct chance_distribution *d, size_t n, const double *values,
-                      const double *weights)
+static bool fill_list(struct chance_judge *judge, struct chance_distribution *d, size_t n,
+                      const double *values, const double *weights)
 {
     double *lower = base_arena_array(judge->arena, n, sizeof *lower);
     double *upper = base_arena_array(judge->arena, n, sizeof *upper);
@@ -136,8 +137,8 @@ static size_t first_from(size_t n, const double *values, double x, bool past)
 }
 
 /* A single figure beyond the bound is an error however little it weighs, where the user wrote it himself. */
-static bool figure_beyond(struct chance_judge *judge, const double *values, const double *weights, size_t from,
-                          size_t until)
+static bool figure_beyond(struct chance_judge *judge, const double *values, const double *weights,
+                          size_t from, size_t until)
 {
     const enum scenario_shape shape = judge->spec->shape;
     if (shape != SCENARIO_CERTAIN && shape != SCENARIO_COUNTS && shape != SCENARIO_RECORDS)
@@ -145,12 +146,13 @@ static bool figure_beyond(struct chance_judge *judge, const double *values, cons
     for (size_t i = from; i < until; i++)
         if (weights[i] > 0.0)
             return !chance_wrong(judge, "%g is out of bounds: this quantity %s", values[i],
-                                 judge->spec->bound == SCENARIO_SHARE ? "lies from 0 to 1" : "cannot be below 0");
+                                 judge->spec->bound == SCENARIO_SHARE ? "lies from 0 to 1"
+                                                                      : "cannot be below 0");
     return false;
 }
 
-bool chance_cut_list(struct chance_judge *judge, struct chance_distribution *d, size_t n, const double *values,
-                     const double *weights)
+bool chance_cut_list(struct chance_judge *judge, struct chance_distribution *d, size_t n,
+                     const double *values, const double *weights)
 {
     const struct scenario_distribution *spec = judge->spec;
     double least, most;
@@ -163,7 +165,8 @@ bool chance_cut_list(struct chance_judge *judge, struct chance_distribution *d, 
     size_t low = first_from(n, values, least, false), high = first_from(n, values, most, true);
     low = low > from ? low : from;
     high = high < until ? high : until;
-    if (figure_beyond(judge, values, weights, from, low) || figure_beyond(judge, values, weights, high, until))
+    if (figure_beyond(judge, values, weights, from, low)
+        || figure_beyond(judge, values, weights, high, until))
         return false;
     double under = weight_of(weights, from, low) / kept, over = weight_of(weights, high, until) / kept;
     if (under > MOST_BEYOND || over > MOST_BEYOND)

@@ -29,7 +29,8 @@ struct chance_family {
     double (*quantile)(const struct chance_distribution *d, double p, double s);
     /* dQ/dp at x = Q(p), one over the density; NULL: no curve is made of this family */
     double (*slope)(const struct chance_distribution *d, double p, double s, double x);
-    void (*moments)(const struct chance_distribution *d, double *mean, double *variance); /* NULL: quadrature */
+    /* NULL: by quadrature */
+    void (*moments)(const struct chance_distribution *d, double *mean, double *variance);
     const struct chance_line *line;                                       /* NULL: quantiles are cheap */
 };
 
@@ -89,8 +90,8 @@ bool chance_positive_mean_sd(struct chance_judge *judge);
 /* Cuts a continuous distribution off at at_least and at_most, judges what lies beyond the natural bounds. */
 bool chance_cut(struct chance_judge *judge, struct chance_distribution *d);
 /* The same for n points with weights, both ascending in value and taken over: fills the list. */
-bool chance_cut_list(struct chance_judge *judge, struct chance_distribution *d, size_t n, const double *values,
-                     const double *weights);
+bool chance_cut_list(struct chance_judge *judge, struct chance_distribution *d, size_t n,
+                     const double *values, const double *weights);
 /* Least and greatest value that the quantity can have (counts: before rounding). */
 void chance_natural_bounds(enum scenario_bound bound, double *least, double *most);
 
@@ -115,7 +116,8 @@ double chance_smooth_cdf(const struct chance_distribution *d, double x);
 void chance_cubic(double v0, double v1, double m0, double m1, double c[4]);
 double chance_cubic_at(const double c[4], double t);
 /* Fills the table's cubic (and divided, part where needed) of a continuous distribution; false: no memory. */
-bool chance_curve_fill(struct base_arena *arena, const struct chance_distribution *d, struct chance_table *table);
+bool chance_curve_fill(struct base_arena *arena, const struct chance_distribution *d,
+                       struct chance_table *table);
 
 /* x to `bits` significant bits. */
 double chance_round_bits(double x, int bits);

@@ -170,8 +170,9 @@ static const struct chance_family gamma_family = {
 static bool gamma_of(struct chance_judge *judge, struct chance_distribution *d, double k, double theta)
 {
     if (!(k >= LEAST_SHAPE && k <= MOST_SHAPE))
-        return chance_wrong(judge, "this gamma's k = (mean/sd)^2 is %.3g, but must be from %g to %g: %s", k, LEAST_SHAPE,
-                            MOST_SHAPE, k > 1.0 ? "give a greater sd or a plain number" : "give a smaller sd");
+        return chance_wrong(judge, "this gamma's k = (mean/sd)^2 is %.3g, but must be from %g to %g: %s", k,
+                            LEAST_SHAPE, MOST_SHAPE,
+                            k > 1.0 ? "give a greater sd or a plain number" : "give a smaller sd");
     d->family = &gamma_family;
     d->a[K] = k;
     d->a[THETA] = theta;
@@ -184,7 +185,8 @@ static bool gamma_of(struct chance_judge *judge, struct chance_distribution *d, 
 bool chance_prepare_gamma(struct chance_judge *judge, struct chance_distribution *d)
 {
     const double *a = judge->spec->a;
-    return chance_positive_mean_sd(judge) && gamma_of(judge, d, a[0] / a[1] * (a[0] / a[1]), a[1] / a[0] * a[1]);
+    return chance_positive_mean_sd(judge)
+           && gamma_of(judge, d, a[0] / a[1] * (a[0] / a[1]), a[1] / a[0] * a[1]);
 }
 
 bool chance_prepare_gamma_shape(struct chance_judge *judge, struct chance_distribution *d)
@@ -216,8 +218,10 @@ static double beta_drift(const struct chance_distribution *d, double t)
 static double beta_mass(const struct chance_distribution *d, double y, double rest, bool upper)
 {
     if (y < rest)
-        return upper ? gsl_cdf_beta_Q(y, d->a[ALPHA], d->a[BETA]) : gsl_cdf_beta_P(y, d->a[ALPHA], d->a[BETA]);
-    return upper ? gsl_cdf_beta_P(rest, d->a[BETA], d->a[ALPHA]) : gsl_cdf_beta_Q(rest, d->a[BETA], d->a[ALPHA]);
+        return upper ? gsl_cdf_beta_Q(y, d->a[ALPHA], d->a[BETA])
+                     : gsl_cdf_beta_P(y, d->a[ALPHA], d->a[BETA]);
+    return upper ? gsl_cdf_beta_P(rest, d->a[BETA], d->a[ALPHA])
+                 : gsl_cdf_beta_Q(rest, d->a[BETA], d->a[ALPHA]);
 }
 
 static double beta_log_mass(const struct chance_distribution *d, double t, bool upper)
@@ -296,8 +300,11 @@ static const struct chance_family beta_family = {
 static bool beta_of(struct chance_judge *judge, struct chance_distribution *d, double alpha, double beta)
 {
     if (!(alpha >= LEAST_SHAPE && beta >= LEAST_SHAPE && alpha + beta <= MOST_SHAPE))
-        return chance_wrong(judge, "this beta's alpha = %.3g and beta = %.3g must be at least %g and together at most %g: "
-                            "choose another sd", alpha, beta, LEAST_SHAPE, MOST_SHAPE);
+        return chance_wrong(
+            judge,
+            "this beta's alpha = %.3g and beta = %.3g must be at least %g and together at most %g: "
+            "choose another sd",
+            alpha, beta, LEAST_SHAPE, MOST_SHAPE);
     d->family = &beta_family;
     d->a[ALPHA] = alpha;
     d->a[BETA] = beta;
@@ -319,7 +326,8 @@ bool chance_prepare_beta(struct chance_judge *judge, struct chance_distribution 
         return chance_wrong(judge, "sd is %g, but must be greater than 0", sd);
     double sum = mean * (1.0 - mean) / (sd * sd) - 1.0;
     if (!(sum > 0.0))
-        return chance_wrong(judge, "sd is %g, but with this mean must be less than sqrt(mean (1 - mean)) = %.4g", sd,
+        return chance_wrong(judge,
+                            "sd is %g, but with this mean must be less than sqrt(mean (1 - mean)) = %.4g", sd,
                             floor(sqrt(mean * (1.0 - mean)) * 1e4) / 1e4);
     return beta_of(judge, d, mean * sum, (1.0 - mean) * sum);
 }

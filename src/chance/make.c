@@ -57,9 +57,11 @@ static bool figures_are_numbers(struct chance_judge *judge)
     bool fine = true;
     for (int i = 0; i < shapes[spec->shape].figures; i++)
         fine = fine && isfinite(spec->a[i]);
-    for (size_t i = 0; i < spec->n && (spec->shape == SCENARIO_COUNTS || spec->shape == SCENARIO_RECORDS); i++)
+    for (size_t i = 0; i < spec->n && (spec->shape == SCENARIO_COUNTS || spec->shape == SCENARIO_RECORDS);
+         i++)
         fine = fine && isfinite(spec->list[i]) && (!spec->weights || isfinite(spec->weights[i]));
-    fine = fine && (!spec->has_least || isfinite(spec->at_least)) && (!spec->has_most || isfinite(spec->at_most));
+    fine = fine && (!spec->has_least || isfinite(spec->at_least))
+           && (!spec->has_most || isfinite(spec->at_most));
     return fine ? true : chance_wrong(judge, "every figure must be a finite number");
 }
 
@@ -72,7 +74,8 @@ static bool cut_off_in_order(struct chance_judge *judge)
                         "the simulation year)" : "");
 }
 
-const struct chance_distribution *chance_make(struct base_arena *arena, const struct scenario_distribution *spec,
+const struct chance_distribution *chance_make(struct base_arena *arena,
+                                              const struct scenario_distribution *spec,
                                               struct base_complaints *complaints)
 {
     struct chance_judge judge = { arena, spec, complaints, false };
@@ -121,7 +124,7 @@ bool chance_positive_mean_sd(struct chance_judge *judge)
     if (!(a[0] > 0.0))
         return chance_wrong(judge, "mean is %g, but must be greater than 0", a[0]);
     if (!(a[1] > 0.0))
-        return chance_wrong(judge, "sd is %g, but must be greater than 0 (give a plain number for what is certain)",
-                            a[1]);
+        return chance_wrong(
+            judge, "sd is %g, but must be greater than 0 (give a plain number for what is certain)", a[1]);
     return true;
 }

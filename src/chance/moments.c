@@ -34,16 +34,17 @@ static void of_points(const struct chance_distribution *d, double *mean, double 
 /* ---- quadrature of Q and its square over u, octave by octave towards both ends ------------------ */
 
 /* Gauss-Legendre, 10 points on (-1, 1) (Abramowitz & Stegun 1964, table 25.4). */
-static const double node[5] = { 0.1488743389816312, 0.4333953941292472, 0.6794095682990244, 0.8650633666889845,
-                                0.9739065285171717 };
-static const double weight[5] = { 0.2955242247147529, 0.2692667193099963, 0.2190863625159820, 0.1494513491505806,
-                                  0.0666713443086881 };
+static const double node[5] = { 0.1488743389816312, 0.4333953941292472, 0.6794095682990244,
+                                0.8650633666889845, 0.9739065285171717 };
+static const double weight[5] = { 0.2955242247147529, 0.2692667193099963, 0.2190863625159820,
+                                  0.1494513491505806, 0.0666713443086881 };
 
 struct tail { const struct chance_distribution *d; bool upper; };
 
 static double quantile_in(const struct tail *tail, double p)
 {
-    return tail->upper ? chance_smooth_quantile(tail->d, 1.0 - p, p) : chance_smooth_quantile(tail->d, p, 1.0 - p);
+    return tail->upper ? chance_smooth_quantile(tail->d, 1.0 - p, p)
+                       : chance_smooth_quantile(tail->d, p, 1.0 - p);
 }
 
 static struct sums over(const struct tail *tail, double from, double until, double about)
@@ -58,8 +59,8 @@ static struct sums over(const struct tail *tail, double from, double until, doub
 }
 
 /* Halves until the halves agree with the whole: kinks are found so. `scale` is that of the second sum. */
-static void add_between(const struct tail *tail, double from, double until, const struct sums *whole, double scale,
-                        int depth, struct sums *to)
+static void add_between(const struct tail *tail, double from, double until, const struct sums *whole,
+                        double scale, int depth, struct sums *to)
 {
     double middle = 0.5 * (from + until);
     struct sums low = over(tail, from, middle, whole->about), high = over(tail, middle, until, whole->about);
@@ -106,7 +107,9 @@ static void of_whole(const struct chance_distribution *d, double *mean, double *
     }
     for (double k = low; k <= high; k += 1.0) {
         double lower = chance_cdf(d, k);
-        add(&sums, lower < 0.5 ? lower - chance_below(d, k) : chance_survival(d, k - 1.0) - chance_survival(d, k), k);
+        add(&sums,
+            lower < 0.5 ? lower - chance_below(d, k) : chance_survival(d, k - 1.0) - chance_survival(d, k),
+            k);
     }
     settle(&sums, mean, variance);
 }

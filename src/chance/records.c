@@ -122,7 +122,8 @@ static bool judge_records(struct chance_judge *judge)
         return chance_wrong(judge, "records is empty: give at least one figure");
     for (size_t i = 0; i < spec->n && !spec->smooth && spec->bound == SCENARIO_COUNT; i++)
         if (spec->list[i] != floor(spec->list[i]))
-            return chance_wrong(judge, "records holds %g, but what is counted is a whole number", spec->list[i]);
+            return chance_wrong(judge, "records holds %g, but what is counted is a whole number",
+                                spec->list[i]);
     return true;
 }
 
@@ -130,8 +131,10 @@ static bool judge_records(struct chance_judge *judge)
 static bool within_bounds(struct chance_judge *judge, size_t n, const double *sorted)
 {
     const struct scenario_distribution *spec = judge->spec;
-    const bool below = spec->bound != SCENARIO_UNBOUNDED && sorted[0] < 0.0 && !(spec->has_least && spec->at_least >= 0.0);
-    const bool above = spec->bound == SCENARIO_SHARE && sorted[n - 1] > 1.0 && !(spec->has_most && spec->at_most <= 1.0);
+    const bool below = spec->bound != SCENARIO_UNBOUNDED && sorted[0] < 0.0
+                       && !(spec->has_least && spec->at_least >= 0.0);
+    const bool above = spec->bound == SCENARIO_SHARE && sorted[n - 1] > 1.0
+                       && !(spec->has_most && spec->at_most <= 1.0);
     if (below || above)
         return chance_wrong(judge, "%g is out of bounds: this quantity %s", below ? sorted[0] : sorted[n - 1],
                             spec->bound == SCENARIO_SHARE ? "lies from 0 to 1" : "cannot be below 0");

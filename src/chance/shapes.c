@@ -56,8 +56,9 @@ bool chance_prepare_normal(struct chance_judge *judge, struct chance_distributio
 {
     const double *a = judge->spec->a;
     if (!(a[1] > 0.0))
-        return chance_wrong(judge, "sd is %g, but must be greater than 0 (give a plain %s for what is certain)", a[1],
-                            judge->spec->is_date ? "date" : "number");
+        return chance_wrong(judge,
+                            "sd is %g, but must be greater than 0 (give a plain %s for what is certain)",
+                            a[1], judge->spec->is_date ? "date" : "number");
     d->family = &normal;
     d->a[CENTRE] = a[0];
     d->a[SPREAD] = a[1];
@@ -96,8 +97,8 @@ static void lognormal_moments(const struct chance_distribution *d, double *mean,
 }
 
 static const struct chance_family lognormal = {
-    .lower = lognormal_lower, .upper = lognormal_upper, .quantile = lognormal_quantile, .slope = lognormal_slope,
-    .moments = lognormal_moments
+    .lower = lognormal_lower, .upper = lognormal_upper, .quantile = lognormal_quantile,
+    .slope = lognormal_slope, .moments = lognormal_moments
 };
 
 static bool lognormal_of(struct chance_distribution *d, double mu, double sigma)
@@ -128,8 +129,9 @@ bool chance_prepare_lognormal_log(struct chance_judge *judge, struct chance_dist
     if (!(a[1] > 0.0))
         return chance_wrong(judge, "sigma is %g, but must be greater than 0", a[1]);
     if (fabs(a[0]) > 300.0 || a[1] > 10.0)
-        return chance_wrong(judge, "mu and sigma are of the natural logarithm: mu must lie within 300 of 0 and sigma be "
-                            "at most 10");
+        return chance_wrong(
+            judge, "mu and sigma are of the natural logarithm: mu must lie within 300 of 0 and sigma be "
+                   "at most 10");
     return lognormal_of(d, a[0], a[1]);
 }
 
@@ -144,8 +146,14 @@ static double weibull_hazard(const struct chance_distribution *d, double x)
     return x > 0.0 ? pow(x / d->a[LENGTH], d->a[SHAPE]) : 0.0;
 }
 
-static double weibull_lower(const struct chance_distribution *d, double x) { return -expm1(-weibull_hazard(d, x)); }
-static double weibull_upper(const struct chance_distribution *d, double x) { return exp(-weibull_hazard(d, x)); }
+static double weibull_lower(const struct chance_distribution *d, double x)
+{
+    return -expm1(-weibull_hazard(d, x));
+}
+static double weibull_upper(const struct chance_distribution *d, double x)
+{
+    return exp(-weibull_hazard(d, x));
+}
 
 static double minus_log(double p, double s)
 {
@@ -278,7 +286,9 @@ static double triangular_slope(const struct chance_distribution *d, double p, do
 {
     double low = d->a[LOW], mode = d->a[MODE], high = d->a[HIGH];
     (void)x;
-    return 0.5 * (below_mode(d, p) ? sqrt((high - low) * (mode - low) / p) : sqrt((high - low) * (high - mode) / s));
+    return 0.5
+           * (below_mode(d, p) ? sqrt((high - low) * (mode - low) / p)
+                               : sqrt((high - low) * (high - mode) / s));
 }
 
 static void triangular_moments(const struct chance_distribution *d, double *mean, double *variance)

@@ -98,7 +98,8 @@ static void fill_guide(uint32_t *guide, const uint64_t *cumulative, size_t n)
 }
 
 /* Points that no word can draw are left out. */
-static bool fill_steps(struct base_arena *arena, const struct chance_distribution *d, struct chance_table *table)
+static bool fill_steps(struct base_arena *arena, const struct chance_distribution *d,
+                       struct chance_table *table)
 {
     size_t from = 0, until = d->n;
     while (from + 1 < d->n && word_to(d, from) == 0)

@@ -165,13 +165,16 @@ static bool judge_bound(struct chance_judge *judge, enum form form)
         return chance_wrong(judge, "p90 is %g, but this quantity lies between 0 and 1", a[2]);
     if (a[0] == 0.0) {
         double small = form == POSITIVE ? a[1] * a[1] / a[2] : 0.1 * a[1];
-        return chance_wrong(judge, "p10 is 0, but nothing can be less than 0: give %s`records`, or a small number "
+        return chance_wrong(judge,
+                            "p10 is 0, but nothing can be less than 0: give %s`records`, or a small number "
                             "instead of 0, such as %.2g",
                             judge->spec->bound == SCENARIO_COUNT ? "`counts` with weights, " : "", small);
     }
     if (form == SHARE && a[2] == 1.0)
-        return chance_wrong(judge, "p90 is 1, which nothing exceeds: give `records`, or a number a little less, "
-                            "such as %.3g", 1.0 - 0.1 * (1.0 - a[1]));
+        return chance_wrong(judge,
+                            "p90 is 1, which nothing exceeds: give `records`, or a number a little less, "
+                            "such as %.3g",
+                            1.0 - 0.1 * (1.0 - a[1]));
     return true;
 }
 
@@ -182,7 +185,8 @@ static bool offer_p50(struct chance_judge *judge, double low, double high)
     const double p50 = judge->spec->a[1];
     const bool late = p50 < low;
     if (judge->spec->is_date) {
-        double from = late ? ceil(low - p50) : ceil(p50 - high), until = late ? floor(high - p50) : floor(p50 - low);
+        double from = late ? ceil(low - p50) : ceil(p50 - high),
+               until = late ? floor(high - p50) : floor(p50 - low);
         if (until < from)
             return chance_wrong(judge, "p10, p50 and p90 lie too near each other: spread them");
         return chance_wrong(judge, "p50 is too near %s for a smooth curve: move it %.0f to %.0f days %s",
@@ -191,9 +195,9 @@ static bool offer_p50(struct chance_judge *judge, double low, double high)
     int decimals = (int)ceil(2.0 - log10(high - low));
     decimals = decimals < 0 ? 0 : decimals > 15 ? 15 : decimals;
     double unit = pow(10.0, decimals);
-    return chance_wrong(judge, "p50 = %g is too near %s for a smooth curve through the three: move p50 into %.*f..%.*f",
-                        p50, late ? "p10" : "p90", decimals, ceil(low * unit) / unit, decimals,
-                        floor(high * unit) / unit);
+    return chance_wrong(
+        judge, "p50 = %g is too near %s for a smooth curve through the three: move p50 into %.*f..%.*f", p50,
+        late ? "p10" : "p90", decimals, ceil(low * unit) / unit, decimals, floor(high * unit) / unit);
 }
 
 static bool judge_bend(struct chance_judge *judge, enum form form, double low, double middle, double high)
@@ -211,8 +215,10 @@ static bool judge_tail(struct chance_judge *judge, const struct chance_distribut
     if (form != POSITIVE || judge->spec->has_most || d->a[SCALE] + 0.5 * d->a[BEND] < 0.5)
         return true;
     const double *a = judge->spec->a;
-    return chance_wrong(judge, "p90 = %g is so far above p10 = %g that the tail above it has no end (no variance): "
-                        "give at_most, the most that could ever be", a[2], a[0]);
+    return chance_wrong(judge,
+                        "p90 = %g is so far above p10 = %g that the tail above it has no end (no variance): "
+                        "give at_most, the most that could ever be",
+                        a[2], a[0]);
 }
 
 bool chance_prepare_triplet(struct chance_judge *judge, struct chance_distribution *d)

@@ -6,8 +6,8 @@
 #include <string.h>
 #include <strings.h>
 
-/* The token before the one at hand. */
-enum before { START, NAME, VALUE, ASSIGN, COMMA, END };
+/* The token before the one at hand; START is the beginning of a file or bracket. */
+enum before { START, NAME, ASSIGN, VALUE, TEXT, COMMA, SEMICOLON };
 
 struct open_bracket { char closing; int line; };
 
@@ -115,6 +115,61 @@ static bool wants_value(const struct scanner *scanner)
     return scanner->before == ASSIGN || in_list(scanner);
 }
 
+/* What is wrong with a value, text or open bracket at this place; NULL when nothing is. */
+static const char *misplaced_value(const struct scanner *scanner, enum before token)
+{
+    bool after_value = scanner->before == VALUE || scanner->before == TEXT;
+    if (token == TEXT && scanner->before == TEXT) {
+        return NULL; /* texts side by side are one text */
+    }
+    if (in_list(scanner)) {
+        return after_value ? "a comma is missing before this" : NULL;
+    }
+    if (scanner->before == ASSIGN) {
+        return NULL;
+    }
+    if (scanner->before == NAME) {
+        return "= is missing before this";
+    }
+    return scanner->before == COMMA ? "a value stands where a name should (is the decimal point a comma?)"
+                                    : "a value stands where a name should";
+}
+
+/* What is wrong with a token at this place; NULL when nothing is. libconfig would say no more than "syntax error", on a
+ * later line, and leaks memory where it does. */
+static const char *misplaced(const struct scanner *scanner, enum before token)
+{
+    bool after_value = scanner->before == VALUE || scanner->before == TEXT;
+    switch (token) {
+    case NAME:
+        return scanner->before == NAME ? "= is missing before this" : NULL;
+    case ASSIGN:
+        return scanner->before != NAME ? "a name is missing before this" : NULL;
+    case VALUE:
+    case TEXT:
+        return misplaced_value(scanner, token);
+    case COMMA:
+    case SEMICOLON:
+        if (token == SEMICOLON && in_list(scanner)) {
+            return "a list is separated by commas";
+        }
+        return !after_value ? "a value is missing before this" : NULL;
+    case START:
+        break;
+    }
+    return NULL;
+}
+
+/* Complains when the token may not stand here, and moves on. */
+static void place(struct scanner *scanner, enum before token, const char *from, size_t n)
+{
+    const char *why = misplaced(scanner, token);
+    if (why != NULL) {
+        complain(scanner, scanner->line, why, from, n);
+    }
+    scanner->before = token;
+}
+
 /* After the text at hand, blanks and line ends passed over: is it = or :? */
 static bool is_assigned(const char *at)
 {
@@ -135,23 +190,25 @@ static bool is_one_of(const char *word, size_t n, const char *words)
     return false;
 }
 
+/* A word where a value should be. */
 static void bare_value(struct scanner *scanner, const char *word, size_t n)
 {
-    if ((n == 4 && memcmp(word, "true", 4) == 0) || (n == 5 && memcmp(word, "false", 5) == 0)) {
-        scanner->before = VALUE;
-    } else if (scanner->before == ASSIGN && !in_list(scanner) && is_assigned(word + n)) {
+    bool truth = (n == 4 && memcmp(word, "true", 4) == 0) || (n == 5 && memcmp(word, "false", 5) == 0);
+    const char *words = "a word stands in quotes";
+    if (!truth && scanner->before == ASSIGN && is_assigned(word + n)) {
         complain(scanner, scanner->line, "a value is missing before this setting", word, n);
         scanner->before = NAME;
-    } else {
-        const char *words = "a word stands in quotes";
-        if (is_one_of(word, n, "true|false|yes|no|on|off")) {
-            words = "a switch is written true or false";
-        } else if (is_one_of(word, n, "inf|infinity|nan")) {
-            words = "a number must be finite";
-        }
-        complain(scanner, scanner->line, words, word, n);
-        scanner->before = VALUE;
+        return;
     }
+    if (is_one_of(word, n, "true|false|yes|no|on|off")) {
+        words = "a switch is written true or false";
+    } else if (is_one_of(word, n, "inf|infinity|nan")) {
+        words = "a number must be finite";
+    }
+    if (!truth) {
+        complain(scanner, scanner->line, words, word, n);
+    }
+    place(scanner, VALUE, word, n);
 }
 
 static void word(struct scanner *scanner)
@@ -166,8 +223,10 @@ static void word(struct scanner *scanner)
     } else {
         if (n > SCENARIO_MOST_NAME - 1) {
             complain(scanner, scanner->line, "a name has at most 63 characters", from, n);
+        } else if (is_one_of(from, n, "true|false")) {
+            complain(scanner, scanner->line, "no setting can have this name", from, n);
         }
-        scanner->before = NAME;
+        place(scanner, NAME, from, n);
     }
     emit(scanner, from, n);
 }
@@ -189,13 +248,11 @@ static void number(struct scanner *scanner)
     if (why != NULL) {
         const char *words = scenario_print(scanner->reading, "what stands here %s", why);
         complain(scanner, scanner->line, words, from, n);
-    } else if (!wants_value(scanner)) {
-        complain(scanner, scanner->line, "a number stands where a name should (is the decimal point a comma?)", from,
-                 n);
-    } else {
-        emit(scanner, clean, strlen(clean));
+        scanner->before = VALUE;
+        return;
     }
-    scanner->before = VALUE;
+    place(scanner, VALUE, from, n);
+    emit(scanner, clean, strlen(clean));
 }
 
 static void string(struct scanner *scanner)
@@ -205,7 +262,7 @@ static void string(struct scanner *scanner)
         if (ends_line(*scanner->at)) {
             complain(scanner, scanner->line, "the text that begins here is not closed on its line", from,
                      (size_t)(scanner->at - from));
-            scanner->before = VALUE;
+            scanner->before = TEXT;
             return;
         }
         size_t n = scenario_character(scanner->at);
@@ -223,13 +280,8 @@ static void string(struct scanner *scanner)
         scanner->at += n;
     }
     scanner->at++;
-    if (!wants_value(scanner) && scanner->before != VALUE) {
-        complain(scanner, scanner->line, scanner->before == NAME ? "= is missing before this text"
-                                                                 : "text stands where a name should",
-                 from, (size_t)(scanner->at - from));
-    }
+    place(scanner, TEXT, from, (size_t)(scanner->at - from));
     emit(scanner, from, (size_t)(scanner->at - from));
-    scanner->before = VALUE;
 }
 
 static void open_bracket(struct scanner *scanner)
@@ -239,11 +291,7 @@ static void open_bracket(struct scanner *scanner)
         stop_with(scanner, scanner->line, "brackets are nested too deep (at most 32)");
         return;
     }
-    if (!wants_value(scanner)) {
-        complain(scanner, scanner->line, scanner->before == NAME ? "= is missing before this bracket"
-                                                                 : "a bracket stands where a name should",
-                 &c, 1);
-    }
+    place(scanner, VALUE, &c, 1);
     char closing = c == '{' ? '}' : c == '[' ? ']' : ')';
     scanner->open[scanner->open_n++] = (struct open_bracket){closing, scanner->line};
     scanner->before = START;
@@ -279,48 +327,52 @@ static void close_bracket(struct scanner *scanner)
 
 static void assign(struct scanner *scanner)
 {
-    if (scanner->before != NAME) {
-        complain(scanner, scanner->line, "a name is missing before this", scanner->at, 1);
-    }
+    place(scanner, ASSIGN, scanner->at, 1);
     if (++scanner->text->settings > SCENARIO_MOST_SETTINGS) {
         stop_with(scanner, scanner->line, "there are too many settings (at most 10000)");
     }
-    scanner->before = ASSIGN;
     emit(scanner, scanner->at++, 1);
 }
 
 static void separator(struct scanner *scanner)
 {
-    if (scanner->before == ASSIGN || scanner->before == NAME) {
-        complain(scanner, scanner->line, "a value is missing before this", scanner->at, 1);
-    }
-    scanner->before = *scanner->at == ',' ? COMMA : END;
+    place(scanner, *scanner->at == ',' ? COMMA : SEMICOLON, scanner->at, 1);
     emit(scanner, scanner->at++, 1);
+}
+
+/* The name after @include, when it stands alone on a line of a file; NULL when it does not. */
+static const char *include_name(const struct scanner *scanner)
+{
+    static const char directive[] = "@include";
+    size_t n = sizeof directive - 1;
+    if (strncmp(scanner->at, directive, n) != 0 || !scanner->line_begins || scanner->source->file == NULL) {
+        return NULL;
+    }
+    const char *from = scanner->at + n;
+    from += strspn(from, " \t");
+    size_t length = *from == '"' ? strcspn(from + 1, "\"\r\n") : 0;
+    if (*from != '"' || from[1 + length] != '"') {
+        return NULL;
+    }
+    const char *rest = from + length + 2;
+    rest += strspn(rest, " \t");
+    bool alone = ends_line(*rest) || *rest == '#' || (rest[0] == '/' && rest[1] == '/');
+    return alone ? scenario_print(scanner->reading, "%.*s", (int)length, from + 1) : NULL;
 }
 
 static void include(struct scanner *scanner)
 {
-    static const char directive[] = "@include";
-    size_t n = sizeof directive - 1;
-    bool known = strncmp(scanner->at, directive, n) == 0 && scanner->line_begins && scanner->source->file != NULL;
-    const char *from = scanner->at + n + (known ? strspn(scanner->at + n, " \t") : 0);
-    if (!known || *from != '"') {
+    const char *name = include_name(scanner);
+    int brackets = scanner->source->brackets + scanner->open_n;
+    if (name == NULL) {
         complain(scanner, scanner->line, "@include \"FILE\" stands alone on its line in a file", NULL, 0);
-        skip_line(scanner);
-        return;
-    }
-    size_t length = strcspn(++from, "\"\r\n");
-    const char *rest = from + length + (from[length] == '"');
-    rest += strspn(rest, " \t");
-    bool alone = ends_line(*rest) || *rest == '#' || (rest[0] == '/' && rest[1] == '/');
-    if (from[length] != '"' || !alone) {
-        complain(scanner, scanner->line, "@include \"FILE\" stands alone on its line in a file", NULL, 0);
+    } else if (wants_value(scanner) || scanner->before == NAME) {
+        complain(scanner, scanner->line, "@include stands between settings", NULL, 0);
     } else {
-        const char *name = scenario_print(scanner->reading, "%.*s", (int)length, from);
-        int brackets = scanner->source->brackets + scanner->open_n;
         if (!scenario_text_include(scanner->reading, scanner->source, scanner->line, brackets, name, scanner->text)) {
             scanner->wrong = true;
         }
+        scanner->before = START; /* what follows begins anew */
     }
     skip_line(scanner);
 }
@@ -361,7 +413,8 @@ static void token(struct scanner *scanner)
         stray(scanner);
     }
     scanner->line_begins = false;
-    if (scanner->before == VALUE && ++scanner->text->values > SCENARIO_MOST_VALUES) {
+    bool value = scanner->before == VALUE || scanner->before == TEXT;
+    if (value && ++scanner->text->values > SCENARIO_MOST_VALUES) {
         stop_with(scanner, scanner->line, "there are too many values (at most 200000)");
     }
 }

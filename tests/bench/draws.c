@@ -92,7 +92,8 @@ static bool time_building(int i)
         if (!table || !cdf)
             return false;
     }
-    printf("%-22s %8.0f us quantiles, %8.0f us distribution function\n", builds[i].name, best * 1e6, best_cdf * 1e6);
+    printf("%-22s %8.0f us quantiles, %8.0f us distribution function\n", builds[i].name, best * 1e6,
+           best_cdf * 1e6);
     return true;
 }
 

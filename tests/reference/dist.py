@@ -12,7 +12,8 @@ import numpy as np
 from scipy import optimize, special
 
 INF = math.inf
-BOUNDS = {"date": (-INF, INF), "warmth": (-INF, INF), "mass": (0.0, INF), "factor": (0.0, INF), "count": (0.0, INF),
+BOUNDS = {"date": (-INF, INF), "warmth": (-INF, INF), "mass": (0.0, INF), "factor": (0.0, INF),
+          "count": (0.0, INF),
           "weeks": (0.0, INF), "heat": (0.0, INF), "share": (0.0, 1.0)}
 
 
@@ -75,7 +76,8 @@ def weibull_from_mean(mean, sd):
 
 
 def uniform(low, high):
-    return Law(lambda x: np.clip((x - low) / (high - low), 0.0, 1.0), lambda x: np.clip((high - x) / (high - low), 0.0, 1.0),
+    return Law(lambda x: np.clip((x - low) / (high - low), 0.0, 1.0),
+               lambda x: np.clip((high - x) / (high - low), 0.0, 1.0),
                lambda y: low + (high - low) * np.asarray(y, float), lambda s: high - (high - low) * np.asarray(s, float))
 
 
@@ -90,7 +92,8 @@ def triangular(low, mode, high):
 
     def Q(y):
         y = np.asarray(y, float)
-        return np.where(y < up / span, low + np.sqrt(span * up * y), high - np.sqrt(span * down * np.maximum(1.0 - y, 0.0)))
+        return np.where(y < up / span, low + np.sqrt(span * up * y),
+                        high - np.sqrt(span * down * np.maximum(1.0 - y, 0.0)))
 
     return Law(F, lambda x: 1.0 - F(x), Q, lambda s: Q(1.0 - np.asarray(s, float)))
 
@@ -187,7 +190,8 @@ class Continuous:
     def beyond(self, u, x):
         """A draw given that it is more than x."""
         top = self.sf(x) * self.mass
-        return np.minimum(self.law.QS(np.clip(self.S_high + (1.0 - np.asarray(u)) * top, 1e-300, 1.0)), self.high)
+        return np.minimum(self.law.QS(np.clip(self.S_high + (1.0 - np.asarray(u)) * top, 1e-300, 1.0)),
+                          self.high)
 
 
 class Steps:
@@ -231,7 +235,8 @@ def negative_binomial_steps(mean, sd):
         raise DistributionError("negative_binomial needs sd * sd > mean")
     r, p = mean * mean / (sd * sd - mean), mean / (sd * sd)
     x = np.arange(int(mean + 40.0 * sd) + 60)
-    return x, np.exp(special.gammaln(x + r) - special.gammaln(r) - special.gammaln(x + 1) + r * math.log(p) + x * math.log1p(-p))
+    return x, np.exp(special.gammaln(x + r) - special.gammaln(r) - special.gammaln(x + 1) + r * math.log(p)
+                     + x * math.log1p(-p))
 
 
 def shaped(g, num):
@@ -249,7 +254,8 @@ def shaped(g, num):
             mu = math.log(mean) - 0.5 * sigma * sigma
         return through(normal(mu, sigma), log_of, np.exp)
     if shape == "gamma":
-        return gamma(float(g["k"]), float(g["theta"])) if "k" in g else gamma((mean / sd) ** 2, sd * sd / mean)
+        return gamma(float(g["k"]), float(g["theta"])) if "k" in g else gamma((mean / sd) ** 2,
+                                                                              sd * sd / mean)
     if shape == "beta":
         if "alpha" in g:
             return beta(float(g["alpha"]), float(g["beta"]))

@@ -11,7 +11,8 @@ import weather
 FOODS = ("beans", "squash")
 TINY = 1e-12
 CLASSES = {"unripe": 0, "poor": 1, "well": 2}
-OVERRIDES = ("plant_out", "cut_by", "pick_until", "stands", "blow_down", "waits_for_frost", "left_to_dry", "left_to_store")
+OVERRIDES = ("plant_out", "cut_by", "pick_until", "stands", "blow_down", "waits_for_frost", "left_to_dry",
+             "left_to_store")
 
 
 class Crop:
@@ -29,14 +30,16 @@ class Crop:
             self.heat_to_ripen, self.die_back = law("heat_to_ripen", "heat"), law("die_back_heat", "heat")
             self.keeps = law("keeps_weeks", "weeks")
             self.cures_well, self.cure_weeks = float(g.get("cures_well", 1.0)), int(g.get("cure_weeks", 0))
-            self.class_factor = (float(g.get("unripe_factor", 1.0)), float(g.get("poor_cure_factor", 1.0)), 1.0)
+            self.class_factor = (float(g.get("unripe_factor", 1.0)), float(g.get("poor_cure_factor", 1.0)),
+                                 1.0)
             self.drying = float(g.get("drying_loss_per_week", 0.0))
             self.flesh = float(g.get("flesh_share", 1.0))
             self.before_frost = int(g.get("cut_before_frost_days", 1))
         else:
             self.unit_kg, self.heat_to_dry = law("unit_kg", "mass"), law("heat_to_dry", "heat")
             self.first_share = float(g.get("first_pick_share", 0.02))
-            self.finish_heat, self.finish_share = float(g.get("finish_indoors_heat", 0.0)), float(g.get("finish_share", 0.0))
+            self.finish_heat, self.finish_share = float(g.get("finish_indoors_heat",
+                                                              0.0)), float(g.get("finish_share", 0.0))
             self.drying_weeks = int(g.get("indoor_drying_weeks", 0))
             self.sorted_out = law("sorted_out", "share", 0.0)
             self.saves_seed, self.buys_seed = bool(g.get("saves_seed", False)), bool(g.get("buys_seed", True))
@@ -88,7 +91,8 @@ class Plan:
     def read_household(self, h):
         self.eaters = sum(float(e["count"]) * float(e.get("portion", 1.0)) for e in h["eaters"])
         guests = h.get("guests", {})
-        self.guest_chance, self.guest_portions = float(guests.get("chance", 0.0)), float(guests.get("portions", 0.0))
+        self.guest_chance, self.guest_portions = float(guests.get("chance",
+                                                                  0.0)), float(guests.get("portions", 0.0))
         self.meals, self.portion, self.per_unit = {}, {}, {}
         away = [(self.calendar.day(a["from"]), self.calendar.day(a["until"])) for a in h.get("away", [])]
         for food in FOODS:
@@ -98,7 +102,9 @@ class Plan:
             window = (self.calendar.day(m["from"]), self.calendar.day(m["until"])) if m and "from" in m else None
             wanted = [within(7 * w, window) and not any(within(7 * w, a) for a in away) for w in range(52)]
             self.per_unit[food] = [self.meals[food] * self.portion[food] * on for on in wanted]
-        self.beans_stand_in, self.squash_stands_in = bool(h.get("beans_stand_in", False)), bool(h.get("squash_stands_in", False))
+        self.beans_stand_in, self.squash_stands_in = bool(h.get("beans_stand_in",
+                                                                False)), bool(h.get("squash_stands_in",
+                                                                                    False))
         self.enough = float(h.get("enough", 1.0))
         self.eke_least = float(h["eke_out"]["least"]) if "least" in h.get("eke_out", {}) else None
         needs = h.get("needs", {})
@@ -146,7 +152,8 @@ def within(day, window):
 
 
 class Fruit:
-    __slots__ = ("planting", "unit", "number", "kg", "cut", "kind", "keeps", "place", "end", "edible", "key", "crop")
+    __slots__ = ("planting", "unit", "number", "kg", "cut", "kind", "keeps", "place", "end", "edible", "key",
+                 "crop")
 
     def __init__(self, planting, unit, number, kg, cut, kind, keeps):
         self.planting, self.unit, self.number = planting.index, unit, number
@@ -236,7 +243,8 @@ def grow_squash(plan, rng, harvest, p, season, factor, out, heat, stands, down, 
     harvest.grown["squash"] += float(kg[there].sum())
     harvest.field_loss["squash"] += float(kg[lost].sum())
     for i in np.flatnonzero(there & ~lost):
-        harvest.fruits.append(Fruit(p, int(unit_of[i]), int(i), float(kg[i]), week, int(kinds[i]), float(keeps[i])))
+        harvest.fruits.append(Fruit(p, int(unit_of[i]), int(i), float(kg[i]), week, int(kinds[i]),
+                                    float(keeps[i])))
 
 
 def grow_beans(plan, rng, harvest, p, season, factor, out, heat, stands, down, part):

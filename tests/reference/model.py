@@ -65,7 +65,8 @@ def run_part(job):
 
 def simulate(path, trials, seed, processes=2, library=None):
     """Figures of every trial: names, array (trial, food year, name), array (trial, week, 16 columns)."""
-    edges = np.linspace(0, trials, max(1, min(processes * 4, trials)) + 1).astype(int) if processes > 1 else [0, trials]
+    edges = np.linspace(0, trials, max(1, min(processes * 4, trials))
+                        + 1).astype(int) if processes > 1 else [0, trials]
     jobs = [(path, library, seed, int(a), int(b)) for a, b in zip(edges[:-1], edges[1:])]
     if processes > 1:
         with multiprocessing.Pool(processes) as pool:
@@ -106,7 +107,8 @@ def year_figures(names, data):
             rows.append((k, food, "chance_over_4_weeks_short") + chance(short > 4))
             rows.append((k, food, "never_short") + chance(short == 0))
             for p in (10, 50, 90):
-                rows.append((k, food, "first_short_p%d" % p) + quantile_and_error(got[food, "first_short"], p / 100))
+                rows.append((k, food, "first_short_p%d" % p) + quantile_and_error(got[food, "first_short"],
+                                                                                  p / 100))
             for (f, name), x in got.items():
                 if f != food or name == "first_short":
                     continue

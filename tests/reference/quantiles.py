@@ -207,7 +207,7 @@ def count_from_above(d, s):
 
 
 def from_above(d, s):
-    """SciPy's isf, which for some shapes goes through 1 - s, with Newton's steps on its sf, which does not."""
+    """SciPy's isf, which for some shapes goes through 1 - s, with Newton's steps on its sf."""
     x = d.isf(s)
     for _ in range(3):
         if isinstance(d, (Metalog, Triangular)) or not 0 < d.pdf(x) < math.inf:
@@ -244,9 +244,13 @@ def moments(d, shape, bound, figures, low, high, cut):
         return mean, math.sqrt(((k - mean) ** 2 * mass).sum() / mass.sum())
     if whole(bound, shape):
         ends = [quantile(d, 1e-17, 1, cut, low, high), quantile(d, 1, 1e-17, cut, low, high)]
-        return rounded_moments(lambda x: (min(max(d.cdf(x) if x > low else 0, below), 1 - above) - below) / kept,
-                               lambda x: (min(max(d.sf(x) if x < high else 0, above), 1 - below) - above) / kept,
-                               math.floor(ends[0] + 0.5), math.floor(ends[1] + 0.5))
+
+        def cdf(x):
+            return (min(max(d.cdf(x) if x > low else 0, below), 1 - above) - below) / kept
+
+        def sf(x):
+            return (min(max(d.sf(x) if x < high else 0, above), 1 - below) - above) / kept
+        return rounded_moments(cdf, sf, math.floor(ends[0] + 0.5), math.floor(ends[1] + 0.5))
     if below == 0 and above == 0:
         return d.moments() if shape == "triplet" else (d.mean(), d.std())
 

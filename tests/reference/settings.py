@@ -1,7 +1,7 @@
 #!/usr/bin/python3
 """Read a settings file: groups, lists, arrays, scalars, comments, @include, and `extends` (one file or a list).
 
-The notation is libconfig's, read from the description in its manual (https://hyperrealm.github.io/libconfig/), for the
+The notation is libconfig's (grammar from memory), for the
 parts a scenario uses. A group becomes a dict (in the order of the file), a list or an array a Python list.
 """
 import os
@@ -113,7 +113,8 @@ class Reader:
 
 def unescape(quoted):
     return re.sub(r"\\x([0-9A-Fa-f]{2})|\\(.)",
-                  lambda m: chr(int(m.group(1), 16)) if m.group(1) else ESCAPES.get(m.group(2), m.group(2)), quoted[1:-1])
+                  lambda m: chr(int(m.group(1), 16)) if m.group(1) else ESCAPES.get(m.group(2),
+                                                                                    m.group(2)), quoted[1:-1])
 
 
 def is_distribution(value):
@@ -123,7 +124,8 @@ def is_distribution(value):
 
 def lay_over(base, top):
     """Groups merge by name at every depth; everything else is replaced."""
-    if not isinstance(base, dict) or not isinstance(top, dict) or is_distribution(base) or is_distribution(top):
+    groups = isinstance(base, dict) and isinstance(top, dict)
+    if not groups or is_distribution(base) or is_distribution(top):
         return top
     out = dict(base)
     for name, value in top.items():

@@ -6,7 +6,8 @@ import numpy as np
 
 from garden import CLASSES, FOODS, TINY, Fruit, grow
 
-BOOK = ("opening", "in", "eaten", "dried_away", "trimmed", "store_loss", "given_away", "thrown_out", "seed", "left")
+BOOK = ("opening", "in", "eaten", "dried_away", "trimmed", "store_loss", "given_away", "thrown_out", "seed",
+        "left")
 
 
 class Jar:

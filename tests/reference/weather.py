@@ -27,7 +27,8 @@ def day_of_year(text):
 class Calendar:
     def __init__(self, year_starts="03-01"):
         self.start = day_of_year(year_starts)
-        if min(min(abs(self.start - day_of_year(d)), 365 - abs(self.start - day_of_year(d))) for d in ("03-01", "09-01")) > 21:
+        if min(min(abs(self.start - day_of_year(d)), 365 - abs(self.start - day_of_year(d)))
+               for d in ("03-01", "09-01")) > 21:
             raise ValueError("year_starts must lie within three weeks of 1 March or 1 September")
 
     def day(self, text):
@@ -152,7 +153,8 @@ def cached_heat(lo, hi):
 
 def read_records(climate):
     """Daily minimum and maximum from the file's first day to its last without 29 February; NaN where missing."""
-    cols = [climate.get("date_column", "date"), climate.get("tmin_column", "tmin"), climate.get("tmax_column", "tmax")]
+    cols = [climate.get("date_column", "date"), climate.get("tmin_column", "tmin"),
+            climate.get("tmax_column", "tmax")]
     rows, before = {}, None
     with open(climate["records_file"], newline="", encoding="utf-8") as f:
         for row in csv.DictReader(f):

@@ -1,4 +1,4 @@
-/* check.h: what the unit tests share beside cmocka, whose assert_float_equal compares single precision only. */
+/* check.h: what the unit tests share beside cmocka, whose assert_float_equal compares single precision. */
 #ifndef TIDEOVER_CHECK_H
 #define TIDEOVER_CHECK_H
 
@@ -20,8 +20,8 @@ static inline int check_is_near(double actual, double expected, double relative,
     return fabs(actual - expected) <= fmax(relative * fabs(expected), absolute);
 }
 
-static inline void check_near_at(double actual, double expected, double relative, double absolute, const char *what,
-                                 const char *file, int line)
+static inline void check_near_at(double actual, double expected, double relative, double absolute,
+                                 const char *what, const char *file, int line)
 {
     if (check_is_near(actual, expected, relative, absolute))
         return;

@@ -22,7 +22,8 @@ def daily(rng, first_year, years, mean_c, swing_c, coldest_doy, half_range_c):
             departure = 0.4 * departure + rng.gauss(0.0, 1.1)
         doy = day.timetuple().tm_yday
         day_noise = 0.7 * day_noise + rng.gauss(0.0, 1.9)
-        mean = mean_c - swing_c * math.cos(2.0 * math.pi * (doy - coldest_doy) / 365.25) + departure + day_noise
+        mean = mean_c - swing_c * math.cos(2.0 * math.pi * (doy
+                                                            - coldest_doy) / 365.25) + departure + day_noise
         half = half_range_c * (1.0 + 0.25 * rng.gauss(0.0, 1.0))
         half = max(half, 0.8)
         yield day, round(mean - half, 1), round(mean + half, 1)

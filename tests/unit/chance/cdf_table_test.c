@@ -4,26 +4,41 @@
 static const double figures[] = { 3.5, 1.0, 4.0, 1.5, 9.0, 2.6, 5.3, 5.3, 9.7, 9.3, 2.3, 8.4 };
 
 #define PLAIN .set = true, .origin = { "scenario.cfg", 7, "crops.bean.unit_kg" }
-#define SHAPE(kind, limits, ...) { PLAIN, .shape = SCENARIO_##kind, .bound = SCENARIO_##limits, .a = { __VA_ARGS__ } }
+#define SHAPE(kind, limits, ...) \
+    { PLAIN, .shape = SCENARIO_##kind, .bound = SCENARIO_##limits, .a = { __VA_ARGS__ } }
 
 static const struct scenario_distribution specs[] = {
-    SHAPE(NORMAL, UNBOUNDED, 0, 1), SHAPE(TRIPLET, POSITIVE, 900, 1100, 1400), SHAPE(LOGNORMAL, POSITIVE, 1000, 200),
-    SHAPE(LOGNORMAL_LOG, POSITIVE, 0, 2), SHAPE(TRIPLET, POSITIVE, 1, 3, 8.9), SHAPE(GAMMA, POSITIVE, 1000, 100),
-    SHAPE(GAMMA_SHAPE, POSITIVE, 0.05, 3), SHAPE(GAMMA_SHAPE, POSITIVE, 1, 3), SHAPE(BETA, SHARE, 0.9, 0.05),
-    SHAPE(BETA_SHAPE, SHARE, 0.05, 0.05), SHAPE(WEIBULL, POSITIVE, 20, 6), SHAPE(UNIFORM, POSITIVE, 2, 7),
-    SHAPE(TRIANGULAR, UNBOUNDED, -1, 2, 4), SHAPE(TRIANGULAR, POSITIVE, 0, 0, 1), SHAPE(PERT, POSITIVE, 1, 2, 6),
-    SHAPE(TRIPLET, SHARE, 0.5, 0.7, 0.9), SHAPE(POISSON, COUNT, 3), SHAPE(GAMMA, COUNT, 3, 2),
-    SHAPE(LOGNORMAL, COUNT, 1e6, 1e6), SHAPE(CERTAIN, POSITIVE, 1200),
-    { PLAIN, .shape = SCENARIO_GAMMA, .bound = SCENARIO_POSITIVE, .a = { 20, 9 }, .has_least = true, .at_least = 18,
-      .has_most = true, .at_most = 40 },
+    SHAPE(NORMAL, UNBOUNDED, 0, 1),
+    SHAPE(TRIPLET, POSITIVE, 900, 1100, 1400),
+    SHAPE(LOGNORMAL, POSITIVE, 1000, 200),
+    SHAPE(LOGNORMAL_LOG, POSITIVE, 0, 2),
+    SHAPE(TRIPLET, POSITIVE, 1, 3, 8.9),
+    SHAPE(GAMMA, POSITIVE, 1000, 100),
+    SHAPE(GAMMA_SHAPE, POSITIVE, 0.05, 3),
+    SHAPE(GAMMA_SHAPE, POSITIVE, 1, 3),
+    SHAPE(BETA, SHARE, 0.9, 0.05),
+    SHAPE(BETA_SHAPE, SHARE, 0.05, 0.05),
+    SHAPE(WEIBULL, POSITIVE, 20, 6),
+    SHAPE(UNIFORM, POSITIVE, 2, 7),
+    SHAPE(TRIANGULAR, UNBOUNDED, -1, 2, 4),
+    SHAPE(TRIANGULAR, POSITIVE, 0, 0, 1),
+    SHAPE(PERT, POSITIVE, 1, 2, 6),
+    SHAPE(TRIPLET, SHARE, 0.5, 0.7, 0.9),
+    SHAPE(POISSON, COUNT, 3),
+    SHAPE(GAMMA, COUNT, 3, 2),
+    SHAPE(LOGNORMAL, COUNT, 1e6, 1e6),
+    SHAPE(CERTAIN, POSITIVE, 1200),
+    { PLAIN, .shape = SCENARIO_GAMMA, .bound = SCENARIO_POSITIVE, .a = { 20, 9 }, .has_least = true,
+      .at_least = 18, .has_most = true, .at_most = 40 },
     { PLAIN, .shape = SCENARIO_RECORDS, .n = 12, .list = figures },
     { PLAIN, .shape = SCENARIO_RECORDS, .n = 12, .list = figures, .smooth = true },
-    { PLAIN, .shape = SCENARIO_RECORDS, .n = 12, .list = figures, .smooth = true, .has_least = true, .at_least = 2,
-      .has_most = true, .at_most = 9.2 }
+    { PLAIN, .shape = SCENARIO_RECORDS, .n = 12, .list = figures, .smooth = true, .has_least = true,
+      .at_least = 2, .has_most = true, .at_most = 9.2 }
 };
 enum { SPECS = sizeof specs / sizeof *specs };
 
-static void check_at(const struct chance_cdf_table *table, const struct chance_distribution *d, int i, double x)
+static void check_at(const struct chance_cdf_table *table, const struct chance_distribution *d, int i,
+                     double x)
 {
     double f = chance_cdf_at(table, x), exact = chance_cdf(d, x);
     if (!check_is_near(f, exact, 0.0, 1e-7)) {
@@ -68,7 +83,8 @@ static void nothing_lies_outside(void **state)
         chance_support(d, &least, &most);
         assert_true(chance_cdf_at(table, -1e300) == 0.0 && chance_cdf_at(table, 1e300) == 1.0);
         if (isfinite(least))
-            assert_true(chance_cdf_at(table, least - 1e-9) == 0.0 && chance_cdf_at(table, least - 3.0) == 0.0);
+            assert_true(chance_cdf_at(table, least - 1e-9) == 0.0
+                        && chance_cdf_at(table, least - 3.0) == 0.0);
         if (isfinite(most))
             assert_true(chance_cdf_at(table, most) == 1.0 && chance_cdf_at(table, most + 3.0) == 1.0);
         base_arena_free(&arena);
@@ -103,7 +119,8 @@ static void normal_words_are_phi(void **state)
     assert_non_null(normal);
     for (double z = -12.0; z <= 12.0; z += 0.00317) {
         uint64_t word = chance_normal_word(normal, z);
-        double phi = 0.5 * erfc(fabs(z) / sqrt(2.0)), nearer = ((double)(z > 0.0 ? ~word : word) + 0.5) * 0x1p-64;
+        double phi = 0.5 * erfc(fabs(z) / sqrt(2.0)),
+               nearer = ((double)(z > 0.0 ? ~word : word) + 0.5) * 0x1p-64;
         if (phi > 1e-9)
             check_near(nearer, phi, 1e-6);
         assert_true(word >= last);
@@ -121,10 +138,12 @@ static void scores_and_words_are_inverse(void **state)
     (void)state;
     for (uint64_t k = 0; k < 20000; k++) {
         uint64_t word = made_word(k);
-        double z = chance_curve(normal->score, word), back = chance_curve(normal->score, chance_normal_word(normal, z));
+        double z = chance_curve(normal->score, word),
+               back = chance_curve(normal->score, chance_normal_word(normal, z));
         check_within(back, z, 3e-6);
     }
-    check_within(chance_curve(normal->score, chance_word(0.975)), 1.959963984540054, 1e-6); /* tables of the normal */
+    check_within(chance_curve(normal->score, chance_word(0.975)), 1.959963984540054,
+                 1e-6); /* tables of the normal */
     base_arena_free(&arena);
 }
 

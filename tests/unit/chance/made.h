@@ -8,8 +8,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-static inline struct scenario_distribution made_spec(enum scenario_shape shape, enum scenario_bound bound, double a0,
-                                                     double a1, double a2)
+static inline struct scenario_distribution made_spec(enum scenario_shape shape, enum scenario_bound bound,
+                                                     double a0, double a1, double a2)
 {
     return (struct scenario_distribution){
         .set = true, .shape = shape, .bound = bound, .a = { a0, a1, a2 },
@@ -31,7 +31,8 @@ static inline const char *made_text(const struct base_complaints *complaints)
 }
 
 /* Fails with the complaint when the distribution is refused. */
-static inline const struct chance_distribution *made(struct base_arena *arena, const struct scenario_distribution *spec)
+static inline const struct chance_distribution *made(struct base_arena *arena,
+                                                     const struct scenario_distribution *spec)
 {
     struct base_complaints complaints = { .errors = 0 };
     const struct chance_distribution *d = chance_make(arena, spec, &complaints);
@@ -44,7 +45,8 @@ static inline const struct chance_distribution *made(struct base_arena *arena, c
 }
 
 static inline const struct chance_distribution *made_of(struct base_arena *arena, enum scenario_shape shape,
-                                                        enum scenario_bound bound, double a0, double a1, double a2)
+                                                        enum scenario_bound bound, double a0, double a1,
+                                                        double a2)
 {
     struct scenario_distribution spec = made_spec(shape, bound, a0, a1, a2);
     return made(arena, &spec);
@@ -57,9 +59,10 @@ static inline void made_refused(const struct scenario_distribution *spec, const 
     struct base_complaints complaints = { .errors = 0 };
     const struct chance_distribution *d = chance_make(&arena, spec, &complaints);
     const char *text = made_text(&complaints);
-    if (d || complaints.errors != 1 || !strstr(text, words) || !strstr(text, "scenario.cfg:7: crops.bean.unit_kg")) {
-        print_error("%s, errors %d, wanted \"%s\", said \"%s\"\n", d ? "accepted" : "refused", complaints.errors, words,
-                    text);
+    if (d || complaints.errors != 1 || !strstr(text, words)
+        || !strstr(text, "scenario.cfg:7: crops.bean.unit_kg")) {
+        print_error("%s, errors %d, wanted \"%s\", said \"%s\"\n", d ? "accepted" : "refused",
+                    complaints.errors, words, text);
         fail();
     }
     base_complaints_free(&complaints);

@@ -1,6 +1,6 @@
 // The generator word for word against its author's own library: Debian's libpcg-cpp-dev, pcg_random.hpp,
-// pcg_engines::setseq_rxs_m_xs_64_64 (PCG-RXS-M-XS 64/64 with selectable streams). Build with g++ (GNU dialect: the
-// header under test is C).
+// pcg_engines::setseq_rxs_m_xs_64_64 (PCG-RXS-M-XS 64/64 with selectable streams). Build with g++ (GNU
+// dialect: the header under test is C).
 extern "C" {
 #include "chance/chance.h"
 }

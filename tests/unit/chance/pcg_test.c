@@ -86,7 +86,8 @@ static void chances_happen_as_often(void **state)
     static const double chances[] = { 1e-3, 0.2, 0.5, 0.97 };
     const struct chance_bernoulli never = chance_bernoulli(0.0), below = chance_bernoulli(-1.0);
     const struct chance_bernoulli always = chance_bernoulli(1.0);
-    assert_false(chance_happens(&never, 0) || chance_happens(&below, 0) || chance_happens(&never, UINT64_MAX));
+    assert_false(chance_happens(&never, 0) || chance_happens(&below, 0)
+                 || chance_happens(&never, UINT64_MAX));
     assert_true(chance_happens(&always, 0) && chance_happens(&always, UINT64_MAX));
     for (size_t i = 0; i < sizeof chances / sizeof *chances; i++) {
         const double p = chances[i], n = 1e6;

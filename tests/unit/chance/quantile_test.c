@@ -2,15 +2,23 @@
  * tests/reference/quantiles.csv and moments.csv, which tests/reference/quantiles.py makes. */
 #include "unit/chance/made.h"
 
-static const char *const shapes[] = {
-    [SCENARIO_CERTAIN] = "certain", [SCENARIO_TRIPLET] = "triplet", [SCENARIO_NORMAL] = "normal",
-    [SCENARIO_LOGNORMAL] = "lognormal", [SCENARIO_LOGNORMAL_LOG] = "lognormal_log", [SCENARIO_GAMMA] = "gamma",
-    [SCENARIO_GAMMA_SHAPE] = "gamma_shape", [SCENARIO_BETA] = "beta", [SCENARIO_BETA_SHAPE] = "beta_shape",
-    [SCENARIO_WEIBULL] = "weibull", [SCENARIO_WEIBULL_SHAPE] = "weibull_shape",
-    [SCENARIO_EXPONENTIAL] = "exponential", [SCENARIO_UNIFORM] = "uniform", [SCENARIO_TRIANGULAR] = "triangular",
-    [SCENARIO_PERT] = "pert", [SCENARIO_POISSON] = "poisson",
-    [SCENARIO_NEGATIVE_BINOMIAL] = "negative_binomial"
-};
+static const char *const shapes[] = { [SCENARIO_CERTAIN] = "certain",
+                                      [SCENARIO_TRIPLET] = "triplet",
+                                      [SCENARIO_NORMAL] = "normal",
+                                      [SCENARIO_LOGNORMAL] = "lognormal",
+                                      [SCENARIO_LOGNORMAL_LOG] = "lognormal_log",
+                                      [SCENARIO_GAMMA] = "gamma",
+                                      [SCENARIO_GAMMA_SHAPE] = "gamma_shape",
+                                      [SCENARIO_BETA] = "beta",
+                                      [SCENARIO_BETA_SHAPE] = "beta_shape",
+                                      [SCENARIO_WEIBULL] = "weibull",
+                                      [SCENARIO_WEIBULL_SHAPE] = "weibull_shape",
+                                      [SCENARIO_EXPONENTIAL] = "exponential",
+                                      [SCENARIO_UNIFORM] = "uniform",
+                                      [SCENARIO_TRIANGULAR] = "triangular",
+                                      [SCENARIO_PERT] = "pert",
+                                      [SCENARIO_POISSON] = "poisson",
+                                      [SCENARIO_NEGATIVE_BINOMIAL] = "negative_binomial" };
 
 struct row { struct scenario_distribution spec; bool upper; double x[2]; };
 
@@ -79,7 +87,8 @@ static void quantiles_are_scipys(void **state)
         double mass = row.x[0], x = row.x[1];
         double ours = row.upper ? chance_upper_quantile(d, mass) : chance_quantile(d, mass);
         /* just above a cut the quantile itself is a difference of nearly equal masses */
-        if (!check_is_near(ours, x, 1e-9, row.spec.has_least || row.spec.shape == SCENARIO_NORMAL ? 1e-13 : 1e-300)) {
+        if (!check_is_near(ours, x, 1e-9,
+                           row.spec.has_least || row.spec.shape == SCENARIO_NORMAL ? 1e-13 : 1e-300)) {
             print_error("%sours %.17g\n", shown, ours);
             fail();
         }
@@ -153,7 +162,8 @@ static void old_lives_keep_their_digits(void **state)
     struct base_arena arena = { .last = NULL };
     (void)state;
     const double k = 3.1, scale = 20.0;
-    const struct chance_distribution *d = made_of(&arena, SCENARIO_WEIBULL_SHAPE, SCENARIO_POSITIVE, k, scale, 0.0);
+    const struct chance_distribution *d = made_of(&arena, SCENARIO_WEIBULL_SHAPE, SCENARIO_POSITIVE, k, scale,
+                                                  0.0);
     for (double age = 0.0; age <= 3.0 * scale; age += 7.5)
         for (double v = 0.001; v < 1.0; v += 0.0379) {
             double expected = scale * pow(pow(age / scale, k) - log(v), 1.0 / k);

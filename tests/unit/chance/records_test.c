@@ -29,7 +29,8 @@ static void records_as_they_are(void **state)
     check_near(chance_survival(d, 0.61), 0.4, 1e-15);
     assert_true(chance_cdf(d, 0.47) == 0.0 && chance_survival(d, 0.9) == 0.0 && chance_cdf(d, 0.95) == 1.0);
     check_near(chance_mean(d), 0.686, 1e-14);
-    check_near(chance_sd(d), sqrt((0.83 * 0.83 + 2 * 0.61 * 0.61 + 0.48 * 0.48 + 0.81) / 5 - 0.686 * 0.686), 1e-13);
+    check_near(chance_sd(d), sqrt((0.83 * 0.83 + 2 * 0.61 * 0.61 + 0.48 * 0.48 + 0.81) / 5 - 0.686 * 0.686),
+               1e-13);
     base_arena_free(&arena);
 }
 
@@ -83,7 +84,8 @@ static void one_record_is_certain(void **state)
         spec.n = 1;
         const struct chance_distribution *d = made(&arena, &spec);
         const struct chance_table *table = chance_table_make(&arena, d);
-        assert_true(chance_quantile(d, 0.01) == 0.83 && chance_quantile(d, 0.99) == 0.83 && chance_sd(d) == 0.0);
+        assert_true(chance_quantile(d, 0.01) == 0.83 && chance_quantile(d, 0.99) == 0.83
+                    && chance_sd(d) == 0.0);
         assert_true(table->kind == CHANCE_CONSTANT && chance_draw(table, 1) == 0.83);
     }
     base_arena_free(&arena);
@@ -91,7 +93,7 @@ static void one_record_is_certain(void **state)
 
 static void counts_are_weighted(void **state)
 {
-    static const double values[] = { 2, 0, 3, 2, 9 }, weights[] = { 1, 2, 4, 3, 0 };  /* 0: .2, 2: .4, 3: .4 */
+    static const double values[] = { 2, 0, 3, 2, 9 }, weights[] = { 1, 2, 4, 3, 0 }; /* 0: .2, 2: .4, 3: .4 */
     struct base_arena arena = { .last = NULL };
     struct scenario_distribution spec = made_spec(SCENARIO_COUNTS, SCENARIO_COUNT, 0, 0, 0);
     double least, most;
@@ -100,7 +102,8 @@ static void counts_are_weighted(void **state)
     spec.list = values;
     spec.weights = weights;
     const struct chance_distribution *d = made(&arena, &spec);
-    assert_true(chance_quantile(d, 0.19) == 0 && chance_quantile(d, 0.21) == 2 && chance_quantile(d, 0.59) == 2);
+    assert_true(chance_quantile(d, 0.19) == 0 && chance_quantile(d, 0.21) == 2
+                && chance_quantile(d, 0.59) == 2);
     assert_true(chance_quantile(d, 0.61) == 3 && chance_upper_quantile(d, 1e-12) == 3);
     check_near(chance_mean(d), 2.0, 1e-14);
     check_near(chance_sd(d), sqrt(0.4 * 4 + 0.4 * 9 - 4.0), 1e-13);

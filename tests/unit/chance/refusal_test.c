@@ -1,10 +1,16 @@
 /* Every wrong parameter is refused, once, at its setting, with words that say what would do. */
 #include "unit/chance/made.h"
 
-static const double mixed[] = { 0, 2, 1.5 }, negative[] = { 1, -1 }, whole[] = { 0, 1, 2 }, shares[] = { 0.2, 1.2 };
+static const double mixed[] = { 0, 2, 1.5 }, negative[] = { 1, -1 }, whole[] = { 0, 1, 2 },
+                    shares[] = { 0.2, 1.2 };
 static const double minus[] = { 1, 1, -1 }, nothing[] = { 0, 0, 0 }, not_finite[] = { 1, HUGE_VAL };
 
-static const struct { enum scenario_shape shape; enum scenario_bound bound; double a[3]; const char *words; } rows[] = {
+static const struct {
+    enum scenario_shape shape;
+    enum scenario_bound bound;
+    double a[3];
+    const char *words;
+} rows[] = {
     { SCENARIO_CERTAIN, SCENARIO_POSITIVE, { -1 }, "-1 is out of bounds: this quantity cannot be below 0" },
     { SCENARIO_CERTAIN, SCENARIO_SHARE, { 1.5 }, "lies from 0 to 1" },
     { SCENARIO_CERTAIN, SCENARIO_COUNT, { 2.5 }, "no whole number" },
@@ -157,14 +163,23 @@ static void cuts_come_before_bounds(void **state)
 static void every_shape_is_known(void **state)
 {
     struct base_arena arena = { .last = NULL };
-    static const double a[][3] = {
-        [SCENARIO_CERTAIN] = { 1 }, [SCENARIO_TRIPLET] = { 0.2, 0.5, 0.8 }, [SCENARIO_NORMAL] = { 0.5, 0.01 },
-        [SCENARIO_LOGNORMAL] = { 0.5, 0.01 }, [SCENARIO_LOGNORMAL_LOG] = { -1, 0.1 }, [SCENARIO_GAMMA] = { 0.5, 0.05 },
-        [SCENARIO_GAMMA_SHAPE] = { 400, 0.001 }, [SCENARIO_BETA] = { 0.5, 0.1 }, [SCENARIO_BETA_SHAPE] = { 2, 3 },
-        [SCENARIO_WEIBULL] = { 0.5, 0.05 }, [SCENARIO_WEIBULL_SHAPE] = { 9, 0.5 }, [SCENARIO_EXPONENTIAL] = { 0.05 },
-        [SCENARIO_UNIFORM] = { 0.1, 0.2 }, [SCENARIO_TRIANGULAR] = { 0, 0.5, 1 }, [SCENARIO_PERT] = { 0, 0.5, 1 },
-        [SCENARIO_POISSON] = { 3 }, [SCENARIO_NEGATIVE_BINOMIAL] = { 3, 4 }
-    };
+    static const double a[][3] = { [SCENARIO_CERTAIN] = { 1 },
+                                   [SCENARIO_TRIPLET] = { 0.2, 0.5, 0.8 },
+                                   [SCENARIO_NORMAL] = { 0.5, 0.01 },
+                                   [SCENARIO_LOGNORMAL] = { 0.5, 0.01 },
+                                   [SCENARIO_LOGNORMAL_LOG] = { -1, 0.1 },
+                                   [SCENARIO_GAMMA] = { 0.5, 0.05 },
+                                   [SCENARIO_GAMMA_SHAPE] = { 400, 0.001 },
+                                   [SCENARIO_BETA] = { 0.5, 0.1 },
+                                   [SCENARIO_BETA_SHAPE] = { 2, 3 },
+                                   [SCENARIO_WEIBULL] = { 0.5, 0.05 },
+                                   [SCENARIO_WEIBULL_SHAPE] = { 9, 0.5 },
+                                   [SCENARIO_EXPONENTIAL] = { 0.05 },
+                                   [SCENARIO_UNIFORM] = { 0.1, 0.2 },
+                                   [SCENARIO_TRIANGULAR] = { 0, 0.5, 1 },
+                                   [SCENARIO_PERT] = { 0, 0.5, 1 },
+                                   [SCENARIO_POISSON] = { 3 },
+                                   [SCENARIO_NEGATIVE_BINOMIAL] = { 3, 4 } };
     (void)state;
     for (int shape = SCENARIO_CERTAIN; shape <= SCENARIO_NEGATIVE_BINOMIAL; shape++)
         for (int bound = SCENARIO_UNBOUNDED; bound <= SCENARIO_COUNT; bound++) {
@@ -172,11 +187,12 @@ static void every_shape_is_known(void **state)
             if (counts && bound == SCENARIO_SHARE)
                 continue;
             const struct chance_distribution *d = made_of(&arena, (enum scenario_shape)shape,
-                                                          (enum scenario_bound)bound, a[shape][0], a[shape][1],
-                                                          a[shape][2]);
+                                                          (enum scenario_bound)bound, a[shape][0],
+                                                          a[shape][1], a[shape][2]);
             double least, most, median = chance_quantile(d, 0.5);
             chance_support(d, &least, &most);
-            assert_true(median >= least && median <= most && chance_mean(d) >= least && chance_mean(d) <= most);
+            assert_true(median >= least && median <= most && chance_mean(d) >= least
+                        && chance_mean(d) <= most);
             assert_true(bound != SCENARIO_COUNT || median == floor(median));
             assert_true(chance_cdf(d, median) >= 0.499999999 && chance_below(d, median) <= 0.500000001);
         }

@@ -19,7 +19,8 @@ static struct scenario_distribution any_spec(int shape, uint64_t *at)
     case 2: return made_spec(SCENARIO_GAMMA, SCENARIO_POSITIVE, mean, mean * ratio, 0);
     case 3: return made_spec(SCENARIO_BETA, SCENARIO_SHARE, share, 0.3 * ratio * fmin(share, 1.0 - share), 0);
     case 4: return made_spec(SCENARIO_WEIBULL, SCENARIO_POSITIVE, mean, mean * ratio, 0);
-    case 5: return made_spec(SCENARIO_TRIPLET, SCENARIO_POSITIVE, mean, mean * (1.15 + 0.6 * share), mean * 2.0);
+    case 5:
+        return made_spec(SCENARIO_TRIPLET, SCENARIO_POSITIVE, mean, mean * (1.15 + 0.6 * share), mean * 2.0);
     case 6: return made_spec(SCENARIO_TRIPLET, SCENARIO_SHARE, 0.5 * share, share, 0.5 + 0.5 * share);
     default: return made_spec(SCENARIO_PERT, SCENARIO_POSITIVE, mean, mean + share, mean + 1.0 + ratio);
     }
@@ -74,8 +75,10 @@ static void masked_variants_make_the_same_tables(void **state)
     int differ = 0, raw_differs = 0;
     snprintf(command, sizeof command, "'%s' --hashes", self);
     FILE *plain = popen(command, "r");
-    snprintf(command, sizeof command, "GLIBC_TUNABLES=glibc.cpu.hwcaps=-AVX2,-FMA,-FMA4,-AVX2_Usable,-FMA_Usable,"
-             "-FMA4_Usable '%s' --hashes", self);
+    snprintf(command, sizeof command,
+             "GLIBC_TUNABLES=glibc.cpu.hwcaps=-AVX2,-FMA,-FMA4,-AVX2_Usable,-FMA_Usable,"
+             "-FMA4_Usable '%s' --hashes",
+             self);
     FILE *masked = popen(command, "r");
     assert_true(plain && masked);
     for (int i = 0; i <= ROUNDS * SHAPES; i++) {

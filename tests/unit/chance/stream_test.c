@@ -68,7 +68,8 @@ static void neighbours_are_strangers(void **state)
         for (int lag = 1; lag <= 64; lag *= 2) {
             double z = correlation(u, lag), excess = pair_excess(u, lag);
             if (fabs(z) > 5.0 || fabs(excess) > 5.0) {
-                print_error("%s, lag %d: correlation %.1f, chi-square %.1f sigma\n", names[part], lag, z, excess);
+                print_error("%s, lag %d: correlation %.1f, chi-square %.1f sigma\n", names[part], lag, z,
+                            excess);
                 fail();
             }
         }
@@ -119,7 +120,8 @@ static void every_bit_matters(void **state)
 
 static void keys_tell_entities_and_purposes_apart(void **state)
 {
-    static const char *const entities[] = { "", "a", "b", "ab", "ba", "aa", "aaa", "wigwams", "wigwam", "wigwamS" };
+    static const char *const entities[] = { "",   "a",   "b",       "ab",     "ba",
+                                            "aa", "aaa", "wigwams", "wigwam", "wigwamS" };
     enum { ENTITIES = sizeof entities / sizeof *entities, PURPOSES = 40, KEYS = ENTITIES * PURPOSES };
     uint64_t keys[KEYS];
     (void)state;

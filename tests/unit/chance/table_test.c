@@ -6,38 +6,65 @@ static const double dates[] = { 40, 55, 61, 61, 70, 82 };
 static const double some[] = { 0, 1, 2, 4 }, weights[] = { 1, 5, 3, 0.5 };
 
 #define PLAIN .set = true, .origin = { "scenario.cfg", 7, "crops.bean.unit_kg" }
-#define SHAPE(kind, limits, ...) { PLAIN, .shape = SCENARIO_##kind, .bound = SCENARIO_##limits, .a = { __VA_ARGS__ } }
+#define SHAPE(kind, limits, ...) \
+    { PLAIN, .shape = SCENARIO_##kind, .bound = SCENARIO_##limits, .a = { __VA_ARGS__ } }
 
 /* Smooth, kinked, cut off, steep and rounded ones. */
 static const struct scenario_distribution specs[] = {
-    SHAPE(NORMAL, UNBOUNDED, 0, 1), SHAPE(NORMAL, UNBOUNDED, 1e6, 0.01), SHAPE(NORMAL, POSITIVE, 1, 0.2),
-    { PLAIN, .shape = SCENARIO_NORMAL, .a = { 0, 1 }, .has_least = true, .at_least = 2, .has_most = true, .at_most = 4 },
-    SHAPE(LOGNORMAL, POSITIVE, 1, 0.3), SHAPE(LOGNORMAL_LOG, POSITIVE, 0, 2),
-    { PLAIN, .shape = SCENARIO_LOGNORMAL, .bound = SCENARIO_POSITIVE, .a = { 20, 60 }, .has_most = true, .at_most = 100 },
-    SHAPE(GAMMA, POSITIVE, 2, 1), SHAPE(GAMMA_SHAPE, POSITIVE, 0.05, 3), SHAPE(GAMMA_SHAPE, POSITIVE, 0.002, 1),
+    SHAPE(NORMAL, UNBOUNDED, 0, 1),
+    SHAPE(NORMAL, UNBOUNDED, 1e6, 0.01),
+    SHAPE(NORMAL, POSITIVE, 1, 0.2),
+    { PLAIN, .shape = SCENARIO_NORMAL, .a = { 0, 1 }, .has_least = true, .at_least = 2, .has_most = true,
+      .at_most = 4 },
+    SHAPE(LOGNORMAL, POSITIVE, 1, 0.3),
+    SHAPE(LOGNORMAL_LOG, POSITIVE, 0, 2),
+    { PLAIN, .shape = SCENARIO_LOGNORMAL, .bound = SCENARIO_POSITIVE, .a = { 20, 60 }, .has_most = true,
+      .at_most = 100 },
+    SHAPE(GAMMA, POSITIVE, 2, 1),
+    SHAPE(GAMMA_SHAPE, POSITIVE, 0.05, 3),
+    SHAPE(GAMMA_SHAPE, POSITIVE, 0.002, 1),
     SHAPE(GAMMA_SHAPE, POSITIVE, 400, 0.1),
-    { PLAIN, .shape = SCENARIO_GAMMA, .bound = SCENARIO_POSITIVE, .a = { 20, 9 }, .has_least = true, .at_least = 18 },
-    SHAPE(BETA, SHARE, 0.9, 0.05), SHAPE(BETA_SHAPE, SHARE, 0.5, 0.5), SHAPE(BETA_SHAPE, SHARE, 0.05, 0.05),
-    SHAPE(BETA_SHAPE, SHARE, 0.002, 0.003), SHAPE(BETA_SHAPE, SHARE, 3000, 20), SHAPE(BETA_SHAPE, SHARE, 1, 1),
-    SHAPE(WEIBULL, POSITIVE, 20, 6), SHAPE(WEIBULL_SHAPE, POSITIVE, 0.4, 1), SHAPE(EXPONENTIAL, POSITIVE, 3),
-    SHAPE(UNIFORM, POSITIVE, 2, 7), SHAPE(TRIANGULAR, UNBOUNDED, -1, 2, 4), SHAPE(TRIANGULAR, POSITIVE, 0, 0, 1),
-    SHAPE(TRIANGULAR, POSITIVE, 0, 0.013, 1), SHAPE(PERT, POSITIVE, 1, 2, 6), SHAPE(PERT, POSITIVE, 0, 5, 5),
-    SHAPE(TRIPLET, UNBOUNDED, 2, 5, 10), SHAPE(TRIPLET, UNBOUNDED, 0, 1.7, 10), SHAPE(TRIPLET, POSITIVE, 2, 5, 10),
-    SHAPE(TRIPLET, POSITIVE, 1, 3, 8.9), SHAPE(TRIPLET, SHARE, 0.5, 0.7, 0.9),
+    { PLAIN, .shape = SCENARIO_GAMMA, .bound = SCENARIO_POSITIVE, .a = { 20, 9 }, .has_least = true,
+      .at_least = 18 },
+    SHAPE(BETA, SHARE, 0.9, 0.05),
+    SHAPE(BETA_SHAPE, SHARE, 0.5, 0.5),
+    SHAPE(BETA_SHAPE, SHARE, 0.05, 0.05),
+    SHAPE(BETA_SHAPE, SHARE, 0.002, 0.003),
+    SHAPE(BETA_SHAPE, SHARE, 3000, 20),
+    SHAPE(BETA_SHAPE, SHARE, 1, 1),
+    SHAPE(WEIBULL, POSITIVE, 20, 6),
+    SHAPE(WEIBULL_SHAPE, POSITIVE, 0.4, 1),
+    SHAPE(EXPONENTIAL, POSITIVE, 3),
+    SHAPE(UNIFORM, POSITIVE, 2, 7),
+    SHAPE(TRIANGULAR, UNBOUNDED, -1, 2, 4),
+    SHAPE(TRIANGULAR, POSITIVE, 0, 0, 1),
+    SHAPE(TRIANGULAR, POSITIVE, 0, 0.013, 1),
+    SHAPE(PERT, POSITIVE, 1, 2, 6),
+    SHAPE(PERT, POSITIVE, 0, 5, 5),
+    SHAPE(TRIPLET, UNBOUNDED, 2, 5, 10),
+    SHAPE(TRIPLET, UNBOUNDED, 0, 1.7, 10),
+    SHAPE(TRIPLET, POSITIVE, 2, 5, 10),
+    SHAPE(TRIPLET, POSITIVE, 1, 3, 8.9),
+    SHAPE(TRIPLET, SHARE, 0.5, 0.7, 0.9),
     { PLAIN, .shape = SCENARIO_TRIPLET, .bound = SCENARIO_POSITIVE, .a = { 1, 20, 400 }, .has_most = true,
       .at_most = 1000 },
-    { PLAIN, .shape = SCENARIO_TRIPLET, .a = { 0, 1, 3 }, .has_least = true, .at_least = 0.5, .has_most = true,
-      .at_most = 1.5 },
-    { PLAIN, .shape = SCENARIO_TRIANGULAR, .a = { 0, 1, 3 }, .has_least = true, .at_least = 0.5, .has_most = true,
-      .at_most = 2 },
+    { PLAIN, .shape = SCENARIO_TRIPLET, .a = { 0, 1, 3 }, .has_least = true, .at_least = 0.5,
+      .has_most = true, .at_most = 1.5 },
+    { PLAIN, .shape = SCENARIO_TRIANGULAR, .a = { 0, 1, 3 }, .has_least = true, .at_least = 0.5,
+      .has_most = true, .at_most = 2 },
     { PLAIN, .shape = SCENARIO_RECORDS, .n = 12, .list = figures, .smooth = true },
-    { PLAIN, .shape = SCENARIO_RECORDS, .n = 12, .list = figures, .smooth = true, .has_least = true, .at_least = 2,
-      .has_most = true, .at_most = 6.1 },
+    { PLAIN, .shape = SCENARIO_RECORDS, .n = 12, .list = figures, .smooth = true, .has_least = true,
+      .at_least = 2, .has_most = true, .at_most = 6.1 },
     { PLAIN, .shape = SCENARIO_RECORDS, .n = 12, .list = figures },
-    SHAPE(POISSON, COUNT, 0.02), SHAPE(POISSON, COUNT, 3), SHAPE(POISSON, COUNT, 5000),
-    SHAPE(NEGATIVE_BINOMIAL, COUNT, 3, 9), SHAPE(NEGATIVE_BINOMIAL, COUNT, 2000, 1500),
+    SHAPE(POISSON, COUNT, 0.02),
+    SHAPE(POISSON, COUNT, 3),
+    SHAPE(POISSON, COUNT, 5000),
+    SHAPE(NEGATIVE_BINOMIAL, COUNT, 3, 9),
+    SHAPE(NEGATIVE_BINOMIAL, COUNT, 2000, 1500),
     { PLAIN, .shape = SCENARIO_COUNTS, .bound = SCENARIO_COUNT, .n = 4, .list = some, .weights = weights },
-    SHAPE(GAMMA, COUNT, 3, 2), SHAPE(TRIPLET, COUNT, 4, 10, 22), SHAPE(LOGNORMAL, COUNT, 500, 900),
+    SHAPE(GAMMA, COUNT, 3, 2),
+    SHAPE(TRIPLET, COUNT, 4, 10, 22),
+    SHAPE(LOGNORMAL, COUNT, 500, 900),
     { PLAIN, .shape = SCENARIO_TRIPLET, .is_date = true, .a = { 50, 61, 70 } },
     { PLAIN, .shape = SCENARIO_UNIFORM, .is_date = true, .a = { 50, 61 } },
     { PLAIN, .shape = SCENARIO_RECORDS, .is_date = true, .n = 6, .list = dates, .smooth = true },
@@ -79,8 +106,8 @@ static void check_word(const struct pair *pair, int i, uint64_t word, double spr
     if (pair->table->kind == CHANCE_POINTS || pair->table->kind == CHANCE_STEPS)
         if (on_the_edge(pair->d, word, spread))
             return;
-    print_error("shape %d (kind %d), word %016llx: %.17g, exact %.17g, spread %g\n", i, (int)pair->table->kind,
-                (unsigned long long)word, ours, x, spread);
+    print_error("shape %d (kind %d), word %016llx: %.17g, exact %.17g, spread %g\n", i,
+                (int)pair->table->kind, (unsigned long long)word, ours, x, spread);
     fail();
 }
 
@@ -90,7 +117,8 @@ static void tables_are_near(void **state)
     for (int i = 0; i < SPECS; i++) {
         struct base_arena arena = { .last = NULL };
         const struct pair pair = pair_of(&arena, i);
-        double width = chance_quantile(pair.d, 0.9) - chance_quantile(pair.d, 0.1), median = chance_quantile(pair.d, 0.5);
+        double width = chance_quantile(pair.d, 0.9) - chance_quantile(pair.d, 0.1),
+               median = chance_quantile(pair.d, 0.5);
         double spread = fmax(width, chance_sd(pair.d) / 16.0);
         for (uint64_t k = 0; k < 4000; k++)
             check_word(&pair, i, made_word(k), spread, median);
@@ -123,7 +151,8 @@ static void tables_are_monotone(void **state)
             for (uint64_t word = from; word >= from && word < from + 16 * step; word += step) {
                 double x = chance_draw(pair.table, word);
                 if (x < last) {
-                    print_error("shape %d falls at %016llx: %.17g after %.17g\n", i, (unsigned long long)word, x, last);
+                    print_error("shape %d falls at %016llx: %.17g after %.17g\n", i, (unsigned long long)word,
+                                x, last);
                     fail();
                 }
                 last = x;
@@ -181,13 +210,16 @@ static void moments_survive_the_table(void **state)
     double mean, variance;
     (void)state;
     /* a lognormal's by closed form: mean 2, sd 1.5; and mean 1, sd 3, a heavy tail */
-    integrate(chance_table_make(&arena, made_of(&arena, SCENARIO_LOGNORMAL, SCENARIO_POSITIVE, 2, 1.5, 0)), &mean, &variance);
+    integrate(chance_table_make(&arena, made_of(&arena, SCENARIO_LOGNORMAL, SCENARIO_POSITIVE, 2, 1.5, 0)),
+              &mean, &variance);
     check_near(mean, 2.0, 1e-6);
     check_near(variance, 2.25, 1e-5);
-    integrate(chance_table_make(&arena, made_of(&arena, SCENARIO_LOGNORMAL, SCENARIO_POSITIVE, 1, 3, 0)), &mean, &variance);
+    integrate(chance_table_make(&arena, made_of(&arena, SCENARIO_LOGNORMAL, SCENARIO_POSITIVE, 1, 3, 0)),
+              &mean, &variance);
     check_near(mean, 1.0, 1e-6);
     check_near(variance, 9.0, 1e-5);
-    integrate(chance_table_make(&arena, made_of(&arena, SCENARIO_GAMMA, SCENARIO_POSITIVE, 1, 3, 0)), &mean, &variance);
+    integrate(chance_table_make(&arena, made_of(&arena, SCENARIO_GAMMA, SCENARIO_POSITIVE, 1, 3, 0)), &mean,
+              &variance);
     check_near(mean, 1.0, 1e-6);
     check_near(variance, 9.0, 1e-5);
     base_arena_free(&arena);
@@ -212,10 +244,12 @@ static void exact_kinds_are_exact(void **state)
 {
     struct base_arena arena = { .last = NULL };
     (void)state;
-    const struct scenario_distribution as_they_are = { PLAIN, .shape = SCENARIO_RECORDS, .n = 12, .list = figures };
+    const struct scenario_distribution as_they_are = { PLAIN, .shape = SCENARIO_RECORDS, .n = 12,
+                                                       .list = figures };
     const struct chance_table *table = chance_table_make(&arena, made(&arena, &as_they_are));
     assert_int_equal(table->kind, CHANCE_POINTS);
-    for (uint64_t k = 1; k < 12; k++) { /* each has its twelfth of the words: 2^64 = 12 * (UINT64_MAX / 12) + 4 */
+    for (uint64_t k = 1; k < 12;
+         k++) { /* each has its twelfth of the words: 2^64 = 12 * (UINT64_MAX / 12) + 4 */
         uint64_t first = UINT64_MAX / 12 * k + (k + 2) / 3;
         assert_true(chance_draw(table, first) > chance_draw(table, first - 1));
         assert_true(chance_draw(table, first) == chance_draw(table, first + UINT64_MAX / 12 - 1));
@@ -234,9 +268,9 @@ static void exact_kinds_are_exact(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(tables_are_near), cmocka_unit_test(tables_are_monotone), cmocka_unit_test(tables_stay_inside),
-        cmocka_unit_test(moments_survive_the_table), cmocka_unit_test(figures_stand_on_a_grid),
-        cmocka_unit_test(exact_kinds_are_exact)
+        cmocka_unit_test(tables_are_near),         cmocka_unit_test(tables_are_monotone),
+        cmocka_unit_test(tables_stay_inside),      cmocka_unit_test(moments_survive_the_table),
+        cmocka_unit_test(figures_stand_on_a_grid), cmocka_unit_test(exact_kinds_are_exact)
     };
     chance_start();
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -5,17 +5,21 @@
 
 static void quantiles_are_keelins(void **state)
 {
-    static const struct { enum scenario_bound bound; double a[3], u, x; } rows[] = {
-        { SCENARIO_UNBOUNDED, { 2, 5, 10 }, 0.05, 1.147293 }, { SCENARIO_UNBOUNDED, { 2, 5, 10 }, 0.25, 3.3125 },
-        { SCENARIO_UNBOUNDED, { 2, 5, 10 }, 0.75, 7.3125 }, { SCENARIO_UNBOUNDED, { 2, 5, 10 }, 0.95, 11.867869 },
-        { SCENARIO_POSITIVE, { 2, 5, 10 }, 0.05, 1.43742475 }, { SCENARIO_POSITIVE, { 2, 5, 10 }, 0.95, 12.42382148 },
-        { SCENARIO_SHARE, { 0.5, 0.7, 0.9 }, 0.05, 0.43879725 }, { SCENARIO_SHARE, { 0.5, 0.7, 0.9 }, 0.95, 0.93693182 }
-    };
+    static const struct { enum scenario_bound bound; double a[3], u, x;
+    } rows[] = { { SCENARIO_UNBOUNDED, { 2, 5, 10 }, 0.05, 1.147293 },
+                 { SCENARIO_UNBOUNDED, { 2, 5, 10 }, 0.25, 3.3125 },
+                 { SCENARIO_UNBOUNDED, { 2, 5, 10 }, 0.75, 7.3125 },
+                 { SCENARIO_UNBOUNDED, { 2, 5, 10 }, 0.95, 11.867869 },
+                 { SCENARIO_POSITIVE, { 2, 5, 10 }, 0.05, 1.43742475 },
+                 { SCENARIO_POSITIVE, { 2, 5, 10 }, 0.95, 12.42382148 },
+                 { SCENARIO_SHARE, { 0.5, 0.7, 0.9 }, 0.05, 0.43879725 },
+                 { SCENARIO_SHARE, { 0.5, 0.7, 0.9 }, 0.95, 0.93693182 } };
     (void)state;
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         struct base_arena arena = { .last = NULL };
         const double *a = rows[i].a;
-        const struct chance_distribution *d = made_of(&arena, SCENARIO_TRIPLET, rows[i].bound, a[0], a[1], a[2]);
+        const struct chance_distribution *d = made_of(&arena, SCENARIO_TRIPLET, rows[i].bound, a[0], a[1],
+                                                      a[2]);
         check_near(chance_quantile(d, rows[i].u), rows[i].x, 5e-7);
         check_near(chance_quantile(d, 0.1), a[0], 1e-14);
         check_near(chance_quantile(d, 0.5), a[1], 1e-14);
@@ -71,7 +75,8 @@ static void feasibility_is_keelins(void **state)
         double r = rows[i].share;
         assert_int_equal(taken(SCENARIO_UNBOUNDED, -3, -3 + 7 * r, 4), rows[i].fine);
         assert_int_equal(taken(SCENARIO_POSITIVE, exp(-1), exp(-1 + 3 * r), exp(2)), rows[i].fine);
-        assert_int_equal(taken(SCENARIO_SHARE, logistic(-1), logistic(-1 + 3 * r), logistic(2)), rows[i].fine);
+        assert_int_equal(taken(SCENARIO_SHARE, logistic(-1), logistic(-1 + 3 * r), logistic(2)),
+                         rows[i].fine);
     }
 }
 

@@ -31,7 +31,8 @@ void *base_arena_array(struct base_arena *arena, size_t n, size_t size);
 /* Copy of a string, owned by the arena; NULL when memory runs out or text is NULL. */
 char *base_arena_text(struct base_arena *arena, const char *text);
 /* printf into the arena; NULL when memory runs out. */
-char *base_arena_print(struct base_arena *arena, const char *format, ...) __attribute__((format(printf, 2, 3)));
+char *base_arena_print(struct base_arena *arena, const char *format, ...)
+    __attribute__((format(printf, 2, 3)));
 /* Gives everything back; the arena may be used again. */
 void base_arena_free(struct base_arena *arena);
 
@@ -68,7 +69,8 @@ void base_complaints_free(struct base_complaints *all);
 
 /* Reads a whole regular file into the arena, NUL-terminated. On failure returns NULL and sets *why to a
  * static or arena-owned reason (no such file, a directory, larger than `most_bytes`, ...). */
-char *base_read_file(struct base_arena *arena, const char *path, size_t most_bytes, size_t *size, const char **why);
+char *base_read_file(struct base_arena *arena, const char *path, size_t most_bytes, size_t *size,
+                     const char **why);
 
 /* SHA-256 (FIPS 180-4) as 64 hexadecimal digits and NUL. */
 struct base_sha256 {
@@ -79,6 +81,15 @@ struct base_sha256 {
 void base_sha256_start(struct base_sha256 *sha);
 void base_sha256_add(struct base_sha256 *sha, const void *data, size_t bytes);
 void base_sha256_hex(struct base_sha256 *sha, char hex[65]);
+
+/* A function whose loops are also compiled for wider vectors; the processor's are chosen at start. The arithmetic is the
+ * same to the last bit: nothing is fused, nothing re-ordered (-ffp-contract=off, no fast maths). */
+#if defined(__x86_64__) && defined(__GNUC__) && !defined(__clang__) && !defined(__SANITIZE_ADDRESS__) \
+    && !defined(__SANITIZE_THREAD__)
+#define BASE_VECTOR __attribute__((target_clones("avx512f", "avx2", "default")))
+#else
+#define BASE_VECTOR
+#endif
 
 /* ---- small things -------------------------------------------------------------------------- */
 

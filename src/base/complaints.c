@@ -54,7 +54,8 @@ void base_complain(struct base_complaints *all, enum base_severity severity, con
     one->line = line;
     one->setting = base_arena_text(&all->arena, setting);
     one->text = base_arena_text(&all->arena, text);
-    if (one->text == NULL || (file != NULL && one->file == NULL) || (setting != NULL && one->setting == NULL)) {
+    if (one->text == NULL || (file != NULL && one->file == NULL) ||
+        (setting != NULL && one->setting == NULL)) {
         all->out_of_memory = true;
         return;
     }

@@ -70,7 +70,8 @@ static char *read_open(struct base_arena *arena, int file, size_t most_bytes, si
     return text;
 }
 
-char *base_read_file(struct base_arena *arena, const char *path, size_t most_bytes, size_t *size, const char **why)
+char *base_read_file(struct base_arena *arena, const char *path, size_t most_bytes, size_t *size,
+                     const char **why)
 {
     *why = NULL;
     /* O_NONBLOCK: opening a pipe nobody writes to must not hang; it is refused a moment later. */

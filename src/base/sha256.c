@@ -1,5 +1,5 @@
-/* sha256.c: the Secure Hash Algorithm with 256 bits. Names of functions and constants, and section numbers, are
- * those of FIPS PUB 180-4, "Secure Hash Standard" (NIST, August 2015). */
+/* sha256.c: the Secure Hash Algorithm with 256 bits. Names of functions and constants, and section
+ * numbers, are those of FIPS PUB 180-4, "Secure Hash Standard" (NIST, August 2015). */
 #include "base/base.h"
 
 #include <string.h>

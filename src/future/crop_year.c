@@ -27,6 +27,7 @@ void future_grow(const struct plan *plan, struct future_trial *trial, int number
 {
     struct future_crop_year *season = &trial->crop_year[number & 1];
     season->number = number;
+    season->unsettled = 0;
     season->key = chance_season_key(trial->random_seed, trial->number, number);
     season_draw(plan, season->key, &season->weather);
     harvest_year_factors(plan, season->key, &season->weather, trial->year_factor);
@@ -37,6 +38,7 @@ void future_grow(const struct plan *plan, struct future_trial *trial, int number
         season->seed_due_kg[p] = plan->plantings[p].seed_due_kg;
         season->seed_settled[p] = plan->plantings[p].crop->kind != SCENARIO_KIND_BEANS
                                   || plan->plantings[p].seed_due_kg <= 0;
+        season->unsettled += !season->seed_settled[p];
         trial->next_count[p] = plan->plantings[p].planting->count;
     }
     note_weeks(plan, season);
@@ -99,7 +101,7 @@ void future_bring_in(const struct plan *plan, struct future_trial *trial, struct
     int of_season = week - SCENARIO_WEEKS * season->number;
     for (int p = 0; p < plan->plantings_n; p++) {
         const struct harvest *harvest = &season->harvest[p];
-        if (plan->plantings[p].crop->kind == SCENARIO_KIND_SQUASH) {
+        if (plan->plantings[p].kind == SCENARIO_KIND_SQUASH) {
             if (harvest->n > 0 && harvest->cut_week == of_season)
                 bring_squash(plan, trial, season, p, week, &books[SCENARIO_SQUASH]);
             continue;
@@ -109,11 +111,11 @@ void future_bring_in(const struct plan *plan, struct future_trial *trial, struct
     }
 }
 
-void future_settle_due(const struct plan *plan, struct future_trial *trial, const struct future_crop_year *season, int week,
+void future_settle_due(const struct plan *plan, struct future_trial *trial, struct future_crop_year *season, int week,
                        struct store_books *books)
 {
     int of_season = week - SCENARIO_WEEKS * season->number;
-    for (int p = 0; p < plan->plantings_n; p++)
+    for (int p = 0; p < plan->plantings_n && season->unsettled > 0; p++)
         if (!season->seed_settled[p] && of_season >= season->harvest[p].last_week)
             future_settle_seed(plan, trial, season, p, &books[SCENARIO_BEANS]);
 }
@@ -145,12 +147,13 @@ static double units_covered(const struct plan_planting *p, double missing_kg)
     return (double)(int)(have / per_unit + 1e-9);
 }
 
-void future_settle_seed(const struct plan *plan, struct future_trial *trial, const struct future_crop_year *season, int planting,
+void future_settle_seed(const struct plan *plan, struct future_trial *trial, struct future_crop_year *season, int planting,
                         struct store_books *books)
 {
     const struct plan_planting *p = &plan->plantings[planting];
     double *due = &season->seed_due_kg[planting];
     season->seed_settled[planting] = true;
+    season->unsettled--;
     if (*due > 0)
         *due -= store_take_seed(plan, &trial->store, p->crop->name, *due, books);
     if (*due > 0 && !p->crop->buys_seed)
@@ -167,8 +170,10 @@ static void count_beans(struct future_crop_year *season, int p, int count_week)
         *due -= good < *due ? good : *due;
     }
     harvest->first_week = later(harvest->first_week, count_week + 1);
-    if (harvest->last_week <= count_week)
+    if (harvest->last_week <= count_week && !season->seed_settled[p]) {
         season->seed_settled[p] = true;
+        season->unsettled--;
+    }
 }
 
 void future_begin_under_way(const struct plan *plan, struct future_crop_year *season, int count_week)

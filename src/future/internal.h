@@ -14,6 +14,7 @@ struct future_crop_year {
     double *count;                          /* [plantings] units put out */
     double *seed_due_kg;                    /* [plantings] still to be set aside */
     bool *seed_settled;
+    int unsettled;                          /* plantings whose seed is not */
     int first_week, last_week;              /* absolute: first produce; last week in which anything is due */
 };
 
@@ -40,10 +41,10 @@ void future_bring_in(const struct plan *plan, struct future_trial *trial, struct
 /* kg of beans picked by `week` that are still drying, after sorting. */
 double future_drying_kg(const struct plan *plan, const struct future_trial *trial, int week);
 /* Settles what seed is still due: from the jars, then bought or done without. */
-void future_settle_seed(const struct plan *plan, struct future_trial *trial, const struct future_crop_year *season, int planting,
+void future_settle_seed(const struct plan *plan, struct future_trial *trial, struct future_crop_year *season, int planting,
                         struct store_books *books);
 /* The same for every planting whose last picking has reached the jars by `week`, or would have. */
-void future_settle_due(const struct plan *plan, struct future_trial *trial, const struct future_crop_year *season, int week,
+void future_settle_due(const struct plan *plan, struct future_trial *trial, struct future_crop_year *season, int week,
                        struct store_books *books);
 /* A stock-take: seed that earlier pickings gave is put by already; what came before the count is counted. */
 void future_begin_under_way(const struct plan *plan, struct future_crop_year *season, int count_week);

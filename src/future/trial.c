@@ -233,6 +233,32 @@ static void clear_weeks(struct future_ledger *ledger)
         memset(ledger->is_short[food] + from, 0, n);
 }
 
+/* First week from `week` in which anything can happen while there is no squash: a meal, produce, a jar that fails, the
+ * year's end. */
+static int next_event(const struct plan *plan, const struct future_trial *trial, int week, int of_year, int ends)
+{
+    int until = week + plan->weeks_to_want[of_year];
+    until = ends < until ? ends : until;
+    until = trial->store.beans.next_failure < until ? trial->store.beans.next_failure : until;
+    for (int s = 0; s < 2; s++) {
+        const struct future_crop_year *season = &trial->crop_year[s];
+        if (season->last_week >= week && season->first_week < until)
+            until = season->first_week > week ? season->first_week : week;
+    }
+    return until;
+}
+
+/* Sleeps over weeks in which the beans only stand there. */
+static void sleep_until(struct future_trial *trial, int week, int until)
+{
+    for (int w = week; w < until; w++) {
+        trial->ledger.stock_kg[SCENARIO_BEANS][w] = trial->store.beans.kg;
+        trial->ledger.count[SCENARIO_BEANS][w] = trial->store.beans.jars_n;
+        trial->ledger.stock_kg[SCENARIO_SQUASH][w] = 0;
+        trial->ledger.count[SCENARIO_SQUASH][w] = 0;
+    }
+}
+
 /* Clears what the last trial left. */
 static void begin(const struct plan *plan, struct future_trial *trial, uint64_t random_seed, uint64_t number)
 {
@@ -319,6 +345,19 @@ const struct future_ledger *future_run(const struct plan *plan, struct future_tr
             throw_out(plan, trial, next_season, &ledger->year[year]);
             next_season++;
             ends = SCENARIO_NEVER;
+        }
+        if (trial->store.squash.whole_n == 0 && trial->store.squash.cut_n == 0 && ends < SCENARIO_NEVER) {
+            int until = next_event(plan, trial, week, of_year, ends);
+            if (until > week) {
+                sleep_until(trial, week, until);
+                of_year += until - 1 - week;
+                week = until - 1;
+                if (of_year >= SCENARIO_WEEKS) {
+                    of_year -= SCENARIO_WEEKS;
+                    season++;
+                }
+                continue;
+            }
         }
         if (trial->store.squash.whole_n > 0 && week > ledger->first_week)
             store_dry(plan, &trial->store, &ledger->year[year].books[SCENARIO_SQUASH]);

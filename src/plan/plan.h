@@ -61,6 +61,7 @@ struct plan_crop { const char *name; uint64_t year_key; const struct chance_tabl
 struct plan_planting {
     const struct scenario_planting *planting;
     const struct scenario_crop *crop;
+    enum scenario_kind kind;
     int crop_index, base;
     uint64_t yield_key, field_key, ripening_key, keeping_key, sorting_key, jars_key, shelf_key;
     const struct chance_table *stands;
@@ -124,6 +125,7 @@ struct plan {
     const int *squash;                      /* plantings of squash, in order */
     uint64_t guests_key;
     struct chance_bernoulli guests;
+    int weeks_to_want[SCENARIO_WEEKS];      /* from a week of the year to the next with a want, itself included; 52: none */
     int wanted_runs_n;
     struct plan_run wanted_run[SCENARIO_WEEKS / 2 + 1];
     /* portions wanted in week w of the year, and what guests add when there are some */

@@ -126,6 +126,7 @@ static bool make_one(struct base_arena *arena, struct plan *plan, int at, struct
     struct plan_planting *p = &plan->plantings[at];
     p->planting = &plan->scenario->plantings[at];
     p->crop = &p->planting->crop;
+    p->kind = p->crop->kind;
     p->crop_index = crop_index(plan->scenario, p->crop->name);
     set_keys(p, p->planting->name);
     p->stands = plan_table(arena, &p->crop->stands, complaints);

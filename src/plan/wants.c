@@ -11,6 +11,12 @@ static bool away(const struct scenario_household *household, int day)
 
 static void find_runs(struct plan *plan)
 {
+    for (int week = 0; week < SCENARIO_WEEKS; week++) {
+        int ahead = 0;
+        while (ahead < SCENARIO_WEEKS && !plan->wanted[(week + ahead) % SCENARIO_WEEKS])
+            ahead++;
+        plan->weeks_to_want[week] = ahead;
+    }
     plan->wanted_runs_n = 0;
     for (int week = 0; week < SCENARIO_WEEKS; week++) {
         if (!plan->wanted[week])

@@ -3,7 +3,8 @@
 
 #include <string.h>
 
-static void unknown(struct scenario_binding *binding, const struct scenario_bind *bind, struct scenario_tree *node)
+static void unknown(struct scenario_binding *binding, const struct scenario_bind *bind,
+                    struct scenario_tree *node)
 {
     const char *nearest = scenario_nearest_setting(bind->group, node->name);
     const char *path = scenario_path(binding, bind->path, node->name);

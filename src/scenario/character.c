@@ -17,7 +17,8 @@ size_t scenario_character(const char *from)
         }
     }
     /* Overlong forms, surrogates, beyond U+10FFFF, and C1 controls (The Unicode Standard, table 3-7). */
-    bool bad = (at[0] == 0xe0 && at[1] < 0xa0) || (at[0] == 0xed && at[1] > 0x9f) || (at[0] == 0xf0 && at[1] < 0x90) ||
-               (at[0] == 0xf4 && at[1] > 0x8f) || (at[0] == 0xc2 && at[1] < 0xa0);
+    bool bad = (at[0] == 0xe0 && at[1] < 0xa0) || (at[0] == 0xed && at[1] > 0x9f) ||
+               (at[0] == 0xf0 && at[1] < 0x90) || (at[0] == 0xf4 && at[1] > 0x8f) ||
+               (at[0] == 0xc2 && at[1] < 0xa0);
     return bad ? 0 : n;
 }

@@ -22,22 +22,26 @@ static void check_eaters(struct scenario_binding *binding, const struct scenario
         }
     }
     if (!(binding->scenario->household.eaters_portions > 0)) {
-        scenario_wrong(binding, eaters, "household.eaters", "nobody eats: at least one eater with a portion is needed");
+        scenario_wrong(binding, eaters, "household.eaters",
+                       "nobody eats: at least one eater with a portion is needed");
     }
 }
 
 static void check_window(struct scenario_binding *binding, struct scenario_tree *meal, const char *path)
 {
-    struct scenario_tree *from = scenario_tree_member(meal, "from"), *until = scenario_tree_member(meal, "until");
+    struct scenario_tree *from = scenario_tree_member(meal, "from"),
+                         *until = scenario_tree_member(meal, "until");
     if ((from == NULL) != (until == NULL)) {
-        scenario_wrong(binding, from != NULL ? from : until, path, "from and until go together; only one is given");
+        scenario_wrong(binding, from != NULL ? from : until, path,
+                       "from and until go together; only one is given");
     }
 }
 
 static void check_meals(struct scenario_binding *binding, const struct scenario_tree *household)
 {
     struct scenario_tree *meals = scenario_tree_member(household, "meals");
-    struct scenario_tree *beans = scenario_tree_member(meals, "beans"), *squash = scenario_tree_member(meals, "squash");
+    struct scenario_tree *beans = scenario_tree_member(meals, "beans"),
+                         *squash = scenario_tree_member(meals, "squash");
     if (meals == NULL || meals->is_faulty) {
         return;
     }
@@ -47,7 +51,8 @@ static void check_meals(struct scenario_binding *binding, const struct scenario_
     for (int i = 0; i < SCENARIO_FOODS; i++) {
         struct scenario_tree *meal = i == SCENARIO_BEANS ? beans : squash;
         struct scenario_tree *often = scenario_tree_member(meal, "meals_per_week");
-        wanted = wanted || (meal != NULL && (meal->type != SCENARIO_GROUP || often == NULL || often->is_faulty)) ||
+        wanted = wanted ||
+                 (meal != NULL && (meal->type != SCENARIO_GROUP || often == NULL || often->is_faulty)) ||
                  binding->scenario->household.meal[i].meals_per_week > 0;
     }
     if (!wanted) {
@@ -70,7 +75,8 @@ static void check_eking(struct scenario_binding *binding)
 
 /* ---- crops and plantings ------------------------------------------------------------------------------ */
 
-static void check_seed(struct scenario_binding *binding, const struct scenario_crop *crop, struct scenario_tree *node)
+static void check_seed(struct scenario_binding *binding, const struct scenario_crop *crop,
+                       struct scenario_tree *node)
 {
     const struct scenario_tree *seed = scenario_tree_member(node, "seed_kg_per_unit");
     if (crop->saves_seed && (seed == NULL || seed->is_default)) {
@@ -88,9 +94,9 @@ static struct scenario_tree *given(const struct scenario_tree *planting, const s
 }
 
 /* A planting's date `name`, which it or its crop must give; NULL when it is absent or faulty. */
-static struct scenario_tree *needed_date(struct scenario_binding *binding, const struct scenario_planting *planting,
-                                         struct scenario_tree *node, const struct scenario_tree *crop,
-                                         const char *name)
+static struct scenario_tree *needed_date(struct scenario_binding *binding,
+                                         const struct scenario_planting *planting, struct scenario_tree *node,
+                                         const struct scenario_tree *crop, const char *name)
 {
     struct scenario_tree *date = given(node, crop, name);
     if (date == NULL) {
@@ -122,8 +128,8 @@ static void check_planting(struct scenario_binding *binding, const struct scenar
         struct scenario_tree *own = scenario_tree_member(node, name);
         struct scenario_tree *at = own != NULL ? own : scenario_tree_member(node, "plant_out");
         scenario_wrong(binding, at != NULL ? at : node, scenario_path(binding, planting->origin.path, name),
-                       "is not later in the simulation year than plant_out (got \"%s\" and \"%s\")", end->text,
-                       out->text);
+                       "is not later in the simulation year than plant_out (got \"%s\" and \"%s\")",
+                       end->text, out->text);
     }
 }
 
@@ -155,7 +161,8 @@ void scenario_cross_check(struct scenario_binding *binding)
     check_meals(binding, household);
     check_eking(binding);
     if (places != NULL && places->type == SCENARIO_LIST && places->n == 0) {
-        scenario_wrong(binding, places, "places", "is empty: leave it out for one place with room for any number");
+        scenario_wrong(binding, places, "places",
+                       "is empty: leave it out for one place with room for any number");
     }
     scenario_cross_climate(binding);
     scenario_cross_plantings(binding);

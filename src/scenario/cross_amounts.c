@@ -3,7 +3,8 @@
 
 #include <math.h>
 
-/* Every unit, fruit and jar of a trial is followed on its own. BYTES_EACH is a round figure for the message. */
+/* Every unit, fruit and jar of a trial is followed on its own. BYTES_EACH is a round figure for the
+ * message. */
 enum { MOST_UNITS = 100000, MOST_FRUITS = 1000000, MOST_JARS = 100000, BYTES_EACH = 100 };
 
 static double largest(const struct scenario_distribution *d)
@@ -54,13 +55,15 @@ static void check(struct scenario_binding *binding, double amount, double most, 
 {
     struct scenario_tree *plantings = scenario_tree_member(binding->root, "plantings");
     if (plantings != NULL && amount > most) {
-        scenario_wrong(binding, plantings, "plantings",
-                       "come to about %.3g %s, which would take about %.3g MB of memory a thread (allowed 0..%.7g)",
-                       amount, what, amount * BYTES_EACH / 1e6, most);
+        scenario_wrong(
+            binding, plantings, "plantings",
+            "come to about %.3g %s, which would take about %.3g MB of memory a thread (allowed 0..%.7g)",
+            amount, what, amount * BYTES_EACH / 1e6, most);
     }
 }
 
-/* Fruits of one kind of place on the shelf, against what the place holds: a count is a count, so only warned of. */
+/* Fruits of one kind of place on the shelf, against what the place holds: a count is a count, so only
+ * warned of. */
 static void check_room(struct scenario_binding *binding)
 {
     const struct scenario *scenario = binding->scenario;
@@ -96,6 +99,7 @@ void scenario_cross_amounts(struct scenario_binding *binding)
     }
     check(binding, units, MOST_UNITS, "units");
     check(binding, fruits, MOST_FRUITS, "fruits");
-    check(binding, scenario->store.jar_kg > 0 ? beans_kg / scenario->store.jar_kg : 0, MOST_JARS, "jars of beans");
+    check(binding, scenario->store.jar_kg > 0 ? beans_kg / scenario->store.jar_kg : 0, MOST_JARS,
+          "jars of beans");
     check_room(binding);
 }

@@ -8,8 +8,8 @@ enum { NEEDED = 4, OF_DISTRIBUTIONS = 6 };
 /* What a climate without records is made of; the first NEEDED must be given. */
 static const char *part(int i)
 {
-    static const char *const parts[OF_DISTRIBUTIONS] = {"last_frost", "first_hard_frost", "tmin_c", "tmax_c", "warmth",
-                                                        "correlation"};
+    static const char *const parts[OF_DISTRIBUTIONS] = {"last_frost", "first_hard_frost", "tmin_c",
+                                                        "tmax_c",     "warmth",           "correlation"};
     return parts[i];
 }
 
@@ -19,7 +19,8 @@ static void check_needed(struct scenario_binding *binding, struct scenario_tree 
         if (scenario_tree_member(climate, part(i)) == NULL) {
             base_complain(binding->reading->complaints, BASE_ERROR, climate->file, climate->line,
                           scenario_path(binding, "climate", part(i)),
-                          "is missing: a climate has either a records_file, or last_frost, first_hard_frost, tmin_c and "
+                          "is missing: a climate has either a records_file, or last_frost, first_hard_frost, "
+                          "tmin_c and "
                           "tmax_c");
         }
     }
@@ -61,8 +62,9 @@ void scenario_drop_unused_climate(struct scenario_binding *binding)
         }
     }
     if (dropped) {
-        base_complain(binding->reading->complaints, BASE_WARNING, records->file, records->line, "climate.records_file",
-                      "counts, and the climate's frost dates, warmth and normals laid over or under it do not");
+        base_complain(
+            binding->reading->complaints, BASE_WARNING, records->file, records->line, "climate.records_file",
+            "counts, and the climate's frost dates, warmth and normals laid over or under it do not");
     }
 }
 
@@ -72,9 +74,10 @@ static void check_either(struct scenario_binding *binding, struct scenario_tree 
 {
     for (int i = 0; i < OF_DISTRIBUTIONS; i++) {
         if (part_of(climate, i) != NULL) {
-            scenario_wrong(binding, records, "climate.records_file",
-                           "stands beside climate.%s, and only one of them can count (\"\" takes records_file away)",
-                           part(i));
+            scenario_wrong(
+                binding, records, "climate.records_file",
+                "stands beside climate.%s, and only one of them can count (\"\" takes records_file away)",
+                part(i));
             return;
         }
     }
@@ -94,8 +97,8 @@ static void check_normals(struct scenario_binding *binding, struct scenario_tree
     const struct scenario_climate *normals = &binding->scenario->climate;
     for (int i = 0; i < 12 && is_right(tmin) && is_right(tmax); i++) {
         if (normals->tmin_c[i] > normals->tmax_c[i]) {
-            scenario_wrong(binding, tmin, "climate.tmin_c", "is above tmax_c in %s (got %g and %g)", months[i],
-                           normals->tmin_c[i], normals->tmax_c[i]);
+            scenario_wrong(binding, tmin, "climate.tmin_c", "is above tmax_c in %s (got %g and %g)",
+                           months[i], normals->tmin_c[i], normals->tmax_c[i]);
         }
     }
 }
@@ -112,7 +115,8 @@ static void check_correlation(struct scenario_binding *binding, struct scenario_
     bool symmetric = r[0][1] == r[1][0] && r[0][2] == r[2][0] && r[1][2] == r[2][1];
     /* Sylvester's criterion: leading minors above 0; the entries are within -1..1 already. */
     double minor = 1 - r[0][1] * r[0][1];
-    double whole = 1 + 2 * r[0][1] * r[0][2] * r[1][2] - r[0][1] * r[0][1] - r[0][2] * r[0][2] - r[1][2] * r[1][2];
+    double whole = 1 + 2 * r[0][1] * r[0][2] * r[1][2] - r[0][1] * r[0][1] - r[0][2] * r[0][2] -
+                   r[1][2] * r[1][2];
     if (!unit) {
         scenario_wrong(binding, node, "climate.correlation", "has other figures than 1 on its diagonal");
     } else if (!symmetric) {

@@ -1,5 +1,6 @@
-/* distribution.c: settings that may be a plain figure or a distribution. Only the form is judged here: which
- * keys belong together, and that figures are figures. Whether there is such a distribution the room "chance" judges. */
+/* distribution.c: settings that may be a plain figure or a distribution. Only the form is judged here:
+ * which keys belong together, and that figures are figures. Whether there is such a distribution the room
+ * "chance" judges. */
 #include "scenario/inside.h"
 
 #include <stdio.h>
@@ -146,7 +147,8 @@ static const struct form *find_form(const struct work *work)
         unknown_shape(work, shape);
     } else if (work->to->is_date && !form->for_dates) {
         scenario_wrong(work->binding, shape, scenario_path(work->binding, work->path, "shape"),
-                       "is no shape for dates (got \"%s\", allowed normal, uniform, triangular, pert)", shape->text);
+                       "is no shape for dates (got \"%s\", allowed normal, uniform, triangular, pert)",
+                       shape->text);
         form = NULL;
     }
     return form;
@@ -179,7 +181,8 @@ static const char *nearest_key(const char *name, bool *known)
     }
     for (int i = 0; i < FORMS; i++) {
         for (int j = 0; j < 4 && forms[i].parameters[j] != NULL; j++) {
-            nearest = scenario_is_nearer(name, forms[i].parameters[j], &best) ? forms[i].parameters[j] : nearest;
+            nearest = scenario_is_nearer(name, forms[i].parameters[j], &best) ? forms[i].parameters[j]
+                                                                              : nearest;
         }
     }
     *known = nearest != NULL && strcmp(nearest, name) == 0;
@@ -194,8 +197,8 @@ static void refuse_key(const struct work *work, struct scenario_tree *child)
     const char *path = scenario_path(work->binding, work->path, child->name);
     parameters_text(work->form, takes);
     if (known && work->form->shape != NULL) {
-        scenario_wrong(work->binding, child, path, "does not go with shape \"%s\", which takes %s", work->form->shape,
-                       takes);
+        scenario_wrong(work->binding, child, path, "does not go with shape \"%s\", which takes %s",
+                       work->form->shape, takes);
     } else if (known) {
         scenario_wrong(work->binding, child, path, "does not go with %s", takes);
     } else {
@@ -257,8 +260,8 @@ static bool spread(const struct work *work, struct scenario_tree *node, const ch
     if (scenario_tree_number(node, value)) {
         return true;
     }
-    scenario_wrong(work->binding, node, path, "is not a number%s (got %s)", work->to->is_date ? " of days" : "",
-                   scenario_tree_shown(work->binding->reading, node));
+    scenario_wrong(work->binding, node, path, "is not a number%s (got %s)",
+                   work->to->is_date ? " of days" : "", scenario_tree_shown(work->binding->reading, node));
     return false;
 }
 
@@ -311,7 +314,8 @@ static void read_records(const struct work *work)
     work->to->smooth = smooth->truth;
     if (smooth->type != SCENARIO_TRUTH) {
         scenario_wrong(work->binding, smooth, scenario_path(work->binding, work->path, "smooth"),
-                       "is neither true nor false (got %s)", scenario_tree_shown(work->binding->reading, smooth));
+                       "is neither true nor false (got %s)",
+                       scenario_tree_shown(work->binding->reading, smooth));
         work->node->is_faulty = true;
     }
 }
@@ -322,8 +326,8 @@ static void read_counts(const struct work *work)
     work->to->list = read_list(work, "values", false, &work->to->n);
     work->to->weights = read_list(work, "weights", true, &weights);
     if (work->to->list != NULL && work->to->weights != NULL && work->to->n != weights) {
-        scenario_wrong(work->binding, work->node, work->path, "has %zu values and %zu weights; there must be as many",
-                       work->to->n, weights);
+        scenario_wrong(work->binding, work->node, work->path,
+                       "has %zu values and %zu weights; there must be as many", work->to->n, weights);
     }
 }
 
@@ -352,13 +356,17 @@ static void read_certain(const struct work *work)
         figure(work, work->node, work->path, &work->to->a[0]);
         return;
     }
-    struct scenario_setting plain = {.type = SCENARIO_TYPE_REAL, .flags = setting->flags, .unit = setting->unit,
-                                     .least = setting->least, .most = setting->most};
+    struct scenario_setting plain = {.type = SCENARIO_TYPE_REAL,
+                                     .flags = setting->flags,
+                                     .unit = setting->unit,
+                                     .least = setting->least,
+                                     .most = setting->most};
     scenario_bind_value(work->binding, &plain, work->node, work->path, &work->to->a[0]);
 }
 
 void scenario_bind_distribution(struct scenario_binding *binding, const struct scenario_setting *setting,
-                                struct scenario_tree *node, const char *path, struct scenario_distribution *to)
+                                struct scenario_tree *node, const char *path,
+                                struct scenario_distribution *to)
 {
     *to = (struct scenario_distribution){.set = true, .bound = setting->bound,
                                          .is_date = (setting->flags & SCENARIO_IS_DATE) != 0};

@@ -168,14 +168,15 @@ void scenario_print_settings(const struct scenario *scenario, FILE *to)
     }
 }
 
-/* ---- differences ----------------------------------------------------------------------------------------- */
+/* ---- differences ----------------------------------------------------------------------------------- */
 
 static bool is_number(const struct scenario_tree *node)
 {
     return node->type == SCENARIO_WHOLE || node->type == SCENARIO_REAL;
 }
 
-static const struct scenario_tree *counterpart(const struct scenario_tree *in, const struct scenario_tree *child, int i)
+static const struct scenario_tree *counterpart(const struct scenario_tree *in,
+                                               const struct scenario_tree *child, int i)
 {
     if (in == NULL || child == NULL) {
         return NULL;
@@ -211,19 +212,22 @@ static bool same(const struct scenario_tree *a, const struct scenario_tree *b)
     return true;
 }
 
-static int print_difference(const struct scenario_tree *a, const struct scenario_tree *b, const struct step *step,
-                            FILE *to);
+static int print_difference(const struct scenario_tree *a, const struct scenario_tree *b,
+                            const struct step *step, FILE *to);
 
 /* Differences of the children of two nodes that are no leaves; either may be absent. */
-static int print_inner(const struct scenario_tree *a, const struct scenario_tree *b, const struct step *step, FILE *to)
+static int print_inner(const struct scenario_tree *a, const struct scenario_tree *b, const struct step *step,
+                       FILE *to)
 {
     int n = 0, i = 0;
-    for (const struct scenario_tree *child = a != NULL ? a->first : NULL; child != NULL; child = child->next, i++) {
+    for (const struct scenario_tree *child = a != NULL ? a->first : NULL; child != NULL;
+         child = child->next, i++) {
         struct step inner = {step, child->name, i};
         n += print_difference(child, counterpart(b, child, i), &inner, to);
     }
     i = 0;
-    for (const struct scenario_tree *child = b != NULL ? b->first : NULL; child != NULL; child = child->next, i++) {
+    for (const struct scenario_tree *child = b != NULL ? b->first : NULL; child != NULL;
+         child = child->next, i++) {
         struct step inner = {step, child->name, i};
         n += counterpart(a, child, i) == NULL ? print_difference(NULL, child, &inner, to) : 0;
     }
@@ -240,8 +244,8 @@ static void print_value(const struct scenario_tree *node, FILE *to)
 }
 
 /* A setting in both scenarios, or NULL where it is absent. Returns how many lines it wrote. */
-static int print_difference(const struct scenario_tree *a, const struct scenario_tree *b, const struct step *step,
-                            FILE *to)
+static int print_difference(const struct scenario_tree *a, const struct scenario_tree *b,
+                            const struct step *step, FILE *to)
 {
     bool leaf_a = a == NULL || is_leaf(a), leaf_b = b == NULL || is_leaf(b);
     if ((!leaf_a && (b == NULL || !leaf_b)) || (!leaf_b && a == NULL)) {

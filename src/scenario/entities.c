@@ -13,8 +13,9 @@ struct several {
 };
 
 /* Begins; complains when the node is not of the type. Returns how many there are. */
-static int begin(struct several *several, struct scenario_binding *binding, const struct scenario_tree *parent,
-                 const char *name, const char *path, enum scenario_node type)
+static int begin(struct several *several, struct scenario_binding *binding,
+                 const struct scenario_tree *parent, const char *name, const char *path,
+                 enum scenario_node type)
 {
     struct scenario_tree *node = scenario_tree_member(parent, name);
     *several = (struct several){.binding = binding, .path = path, .i = -1};
@@ -23,7 +24,8 @@ static int begin(struct several *several, struct scenario_binding *binding, cons
     }
     if (node->type != type) {
         scenario_wrong(binding, node, path, "is not %s (got %s)",
-                       type == SCENARIO_LIST ? "a list ( { ... }, { ... } )" : "a group { ... } of named groups",
+                       type == SCENARIO_LIST ? "a list ( { ... }, { ... } )"
+                                             : "a group { ... } of named groups",
                        scenario_tree_shown(binding->reading, node));
         return 0;
     }
@@ -38,9 +40,9 @@ static struct scenario_tree *next(struct several *several)
         struct scenario_tree *node = several->node;
         several->node = node->next;
         several->i++;
-        several->its_path =
-            node->name != NULL ? scenario_path(several->binding, several->path, node->name)
-                               : scenario_print(several->binding->reading, "%s[%d]", several->path, several->i);
+        several->its_path = node->name != NULL ? scenario_path(several->binding, several->path, node->name)
+                                               : scenario_print(several->binding->reading, "%s[%d]",
+                                                                several->path, several->i);
         if (node->type == SCENARIO_GROUP) {
             return node;
         }
@@ -95,8 +97,8 @@ static void bind_crops(struct scenario_binding *binding)
 }
 
 /* The crop a planting names; NULL and a complaint when there is none. */
-static const struct scenario_crop *crop_named(struct scenario_binding *binding, struct scenario_tree *planting,
-                                              const char *path)
+static const struct scenario_crop *crop_named(struct scenario_binding *binding,
+                                              struct scenario_tree *planting, const char *path)
 {
     struct scenario_tree *name = scenario_tree_member(planting, "crop");
     const char *nearest = NULL;
@@ -113,9 +115,10 @@ static const struct scenario_crop *crop_named(struct scenario_binding *binding, 
             nearest = crop->name;
         }
     }
-    scenario_wrong(binding, name, scenario_path(binding, path, "crop"), "names none of the crops (got %s%s%s%s)",
-                   scenario_tree_shown(binding->reading, name), nearest != NULL ? "; did you mean \"" : "",
-                   nearest != NULL ? nearest : "", nearest != NULL ? "\"?" : "");
+    scenario_wrong(binding, name, scenario_path(binding, path, "crop"),
+                   "names none of the crops (got %s%s%s%s)", scenario_tree_shown(binding->reading, name),
+                   nearest != NULL ? "; did you mean \"" : "", nearest != NULL ? nearest : "",
+                   nearest != NULL ? "\"?" : "");
     return NULL;
 }
 
@@ -123,7 +126,10 @@ static void bind_planting(struct scenario_binding *binding, struct scenario_tree
                           struct scenario_planting *planting)
 {
     const struct scenario_crop *crop = crop_named(binding, node, path);
-    struct scenario_bind bind = {.group = &scenario_group_planting, .node = node, .path = path, .base = planting,
+    struct scenario_bind bind = {.group = &scenario_group_planting,
+                                 .node = node,
+                                 .path = path,
+                                 .base = planting,
                                  .kind_unknown = true};
     if (crop != NULL) {
         planting->crop = *crop;
@@ -152,8 +158,8 @@ static void bind_plantings(struct scenario_binding *binding)
 /* ---- places ------------------------------------------------------------------------------------------ */
 
 /* Gives a place without a name its number as one; in the tree too. */
-static void name_place(struct scenario_binding *binding, struct scenario_tree *node, struct scenario_place *place,
-                       int i)
+static void name_place(struct scenario_binding *binding, struct scenario_tree *node,
+                       struct scenario_place *place, int i)
 {
     if (scenario_tree_member(node, "name") != NULL) {
         return;
@@ -167,7 +173,8 @@ static void name_place(struct scenario_binding *binding, struct scenario_tree *n
     }
 }
 
-static void check_name(struct several *several, struct scenario_tree *node, const struct scenario_place *places, int i)
+static void check_name(struct several *several, struct scenario_tree *node,
+                       const struct scenario_place *places, int i)
 {
     struct scenario_tree *name = scenario_tree_member(node, "name");
     for (int j = 0; j < i && places[i].name != NULL; j++) {

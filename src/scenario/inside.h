@@ -1,11 +1,13 @@
 /* inside.h: what the files of the room "scenario" share; no other room includes it.
  *
- *   text.c, scan.c, number.c            a file and what it includes -> clean text with a line map
+ *   text.c, scan.c, number.c, path.c    a file and what it includes -> clean text with a line map
  *   parse.c, tree.c                     clean text -> our own tree
  *   merge.c, set.c                      trees laid over one another; the command line's settings
  *   schema*.c                           the table that says what may be set
- *   bind.c, value.c, distribution.c, entities.c, cross.c   tree -> struct scenario, and all that is wrong with it
- *   effective.c, explain.c, reference.c what is written out again */
+ *   bind.c, value.c, distribution.c,    tree -> struct scenario, and all that is wrong with it
+ *   entities.c, shelf.c, cross*.c
+ *   effective.c, explain.c,             what is written out again
+ *   reference.c */
 #ifndef TIDEOVER_SCENARIO_INSIDE_H
 #define TIDEOVER_SCENARIO_INSIDE_H
 
@@ -57,11 +59,13 @@ struct scenario_text {
 };
 
 /* Adds bytes; false when memory runs out. */
-bool scenario_text_add(struct scenario_reading *reading, struct scenario_text *text, const char *bytes, size_t n);
+bool scenario_text_add(struct scenario_reading *reading, struct scenario_text *text, const char *bytes,
+                       size_t n);
 /* Ends the line; the next one was written at file:line. */
-bool scenario_text_newline(struct scenario_reading *reading, struct scenario_text *text, const char *file, int line);
-/* Reads a file and what it includes. False when anything is wrong (complained of). `by_file`/`by_line` say who
- * asks for the file (NULL: the command line). */
+bool scenario_text_newline(struct scenario_reading *reading, struct scenario_text *text, const char *file,
+                           int line);
+/* Reads a file and what it includes. False when anything is wrong (complained of). `by_file`/`by_line` say
+ * who asks for the file (NULL: the command line). */
 bool scenario_text_read(struct scenario_reading *reading, const char *path, const char *by_file, int by_line,
                         struct scenario_text *text);
 /* The text `v = VALUE` for a value given on the command line for `setting`. */
@@ -81,7 +85,8 @@ struct scenario_source {
     int brackets;                  /* open in the includers */
 };
 /* Checks the source token by token and adds it, cleaned, to `text`. False when anything was wrong. */
-bool scenario_scan(struct scenario_reading *reading, const struct scenario_source *source, struct scenario_text *text);
+bool scenario_scan(struct scenario_reading *reading, const struct scenario_source *source,
+                   struct scenario_text *text);
 /* Bytes of the UTF-8 character at `at`; 0 when it is none, or a control character (C0, DEL, C1). */
 size_t scenario_character(const char *at);
 /* Puts in the file named by an @include on `line` of `source`. */
@@ -92,15 +97,22 @@ const char *scenario_folder(struct scenario_reading *reading, const char *path);
 /* Absolute path without links; NULL when there is no such file. */
 const char *scenario_resolved(struct scenario_reading *reading, const char *path);
 
-/* Judges a number as written, n bytes at `from`; writes what libconfig is to read into clean[64]. Returns NULL, or
- * what is wrong with it. */
+/* Judges a number as written, n bytes at `from`; writes what libconfig is to read into clean[64]. Returns
+ * NULL, or what is wrong with it. */
 const char *scenario_number(const char *from, size_t n, char clean[64]);
 /* A real number with the fewest digits that read back as the same, always with a point or an exponent. */
 void scenario_real_text(double x, char text[40]);
 
 /* ---- the tree -------------------------------------------------------------------------------------- */
 
-enum scenario_node { SCENARIO_GROUP, SCENARIO_LIST, SCENARIO_WHOLE, SCENARIO_REAL, SCENARIO_TRUTH, SCENARIO_TEXT };
+enum scenario_node {
+    SCENARIO_GROUP,
+    SCENARIO_LIST,
+    SCENARIO_WHOLE,
+    SCENARIO_REAL,
+    SCENARIO_TRUTH,
+    SCENARIO_TEXT
+};
 
 struct scenario_tree {
     enum scenario_node type;
@@ -118,10 +130,12 @@ struct scenario_tree {
     int n;                         /* of members or elements */
 };
 
-struct scenario_tree *scenario_tree_new(struct scenario_reading *reading, enum scenario_node type, const char *name);
+struct scenario_tree *scenario_tree_new(struct scenario_reading *reading, enum scenario_node type,
+                                        const char *name);
 void scenario_tree_add(struct scenario_tree *parent, struct scenario_tree *child);
 /* Puts `child` where `old`, a child of parent, was. */
-void scenario_tree_replace(struct scenario_tree *parent, const struct scenario_tree *old, struct scenario_tree *child);
+void scenario_tree_replace(struct scenario_tree *parent, const struct scenario_tree *old,
+                           struct scenario_tree *child);
 void scenario_tree_remove(struct scenario_tree *parent, const struct scenario_tree *old);
 /* Member of a group by name; NULL when there is none, or when `group` is NULL or no group. */
 struct scenario_tree *scenario_tree_member(const struct scenario_tree *group, const char *name);
@@ -133,18 +147,29 @@ bool scenario_tree_number(const struct scenario_tree *node, double *value);
 /* What is there, for messages: 3.5, "beans", a group, ... */
 const char *scenario_tree_shown(struct scenario_reading *reading, const struct scenario_tree *node);
 
-/* Parses clean text; NULL when it is wrong or memory ran out (complained of). The only place that uses libconfig. */
+/* Parses clean text; NULL when it is wrong or memory ran out (complained of). The only place that uses
+ * libconfig. */
 struct scenario_tree *scenario_parse(struct scenario_reading *reading, const struct scenario_text *text,
                                      const char *setting);
 
 /* ---- the table of settings ------------------------------------------------------------------------- */
 
 enum scenario_type {
-    SCENARIO_TYPE_REAL, SCENARIO_TYPE_WHOLE /* int */, SCENARIO_TYPE_LONG /* int64_t */,
-    SCENARIO_TYPE_HOLDS /* a whole number in a double */, SCENARIO_TYPE_TRUTH, SCENARIO_TYPE_DATE, SCENARIO_TYPE_TEXT,
-    SCENARIO_TYPE_CHOICE, SCENARIO_TYPE_DISTRIBUTION, SCENARIO_TYPE_MONTHS /* 12 reals */,
-    SCENARIO_TYPE_MATRIX /* 3 x 3 reals */, SCENARIO_TYPE_FILES /* extends */,
-    SCENARIO_TYPE_GROUP, SCENARIO_TYPE_NAMED /* a group of groups, named by the user */, SCENARIO_TYPE_LIST
+    SCENARIO_TYPE_REAL,
+    SCENARIO_TYPE_WHOLE /* int */,
+    SCENARIO_TYPE_LONG /* int64_t */,
+    SCENARIO_TYPE_HOLDS /* a whole number in a double */,
+    SCENARIO_TYPE_TRUTH,
+    SCENARIO_TYPE_DATE,
+    SCENARIO_TYPE_TEXT,
+    SCENARIO_TYPE_CHOICE,
+    SCENARIO_TYPE_DISTRIBUTION,
+    SCENARIO_TYPE_MONTHS /* 12 reals */,
+    SCENARIO_TYPE_MATRIX /* 3 x 3 reals */,
+    SCENARIO_TYPE_FILES /* extends */,
+    SCENARIO_TYPE_GROUP,
+    SCENARIO_TYPE_NAMED /* a group of groups, named by the user */,
+    SCENARIO_TYPE_LIST
 };
 
 enum {
@@ -191,18 +216,21 @@ struct scenario_group {
 
 /* The table's root, and its groups. */
 extern const struct scenario_group scenario_group_root, scenario_group_climate, scenario_group_crop,
-    scenario_group_planting, scenario_group_household, scenario_group_eater, scenario_group_away, scenario_group_place,
-    scenario_group_store, scenario_group_shelf, scenario_group_shelf_squash, scenario_group_shelf_beans;
+    scenario_group_planting, scenario_group_household, scenario_group_eater, scenario_group_away,
+    scenario_group_place, scenario_group_store, scenario_group_shelf, scenario_group_shelf_squash,
+    scenario_group_shelf_beans;
 
 const struct scenario_setting *scenario_setting_of(const struct scenario_group *group, const char *name);
 /* Name in the group that is written most like `name`, or NULL when none is near. */
 const char *scenario_nearest_setting(const struct scenario_group *group, const char *name);
-/* True when `candidate` is nearer to `name` than *best (edit distance; start with a large one), and near at all. */
+/* True when `candidate` is nearer to `name` than *best (edit distance; start with a large one), and near
+ * at all. */
 bool scenario_is_nearer(const char *name, const char *candidate, int *best);
 /* A node with the setting's default; NULL when it has none (or memory ran out). */
-struct scenario_tree *scenario_fallback(struct scenario_reading *reading, const struct scenario_setting *setting);
-/* The setting at a path through groups (names of crops and plantings, and [i], are passed over); NULL when none is.
- * *group is the group that was looked in last, *missing (may be NULL) the name not found. */
+struct scenario_tree *scenario_fallback(struct scenario_reading *reading,
+                                        const struct scenario_setting *setting);
+/* The setting at a path through groups (names of crops and plantings, and [i], are passed over); NULL when
+ * none is. *group is the group that was looked in last, *missing (may be NULL) the name not found. */
 const struct scenario_setting *scenario_schema_find(const char *path, const struct scenario_group **group,
                                                     char missing[SCENARIO_MOST_NAME]);
 /* "0..1", ">0..10 kg"; "" when there are no limits. */
@@ -230,9 +258,9 @@ void scenario_wrong(struct scenario_binding *binding, struct scenario_tree *node
 struct scenario_origin scenario_origin_of(const struct scenario_tree *node, const char *path);
 const char *scenario_path(struct scenario_binding *binding, const char *path, const char *name);
 
-/* Reads the group `node` (NULL: absent, all defaults) into the struct at `base` by the table; complains of unknown
- * and missing settings. Settings with a flag of `not_here` are refused; with `kind_unknown` nothing of one kind
- * is asked for or made up. */
+/* Reads the group `node` (NULL: absent, all defaults) into the struct at `base` by the table; complains of
+ * unknown and missing settings. Settings with a flag of `not_here` are refused; with `kind_unknown`
+ * nothing of one kind is asked for or made up. */
 struct scenario_bind {
     const struct scenario_group *group;
     struct scenario_tree *node;
@@ -247,20 +275,24 @@ void scenario_bind_group(struct scenario_binding *binding, const struct scenario
 void scenario_bind_value(struct scenario_binding *binding, const struct scenario_setting *setting,
                          struct scenario_tree *node, const char *path, void *field);
 /* What an absent setting without default leaves in the struct, or its default. */
-void scenario_bind_absent(struct scenario_binding *binding, const struct scenario_setting *setting, void *field);
+void scenario_bind_absent(struct scenario_binding *binding, const struct scenario_setting *setting,
+                          void *field);
 void scenario_bind_distribution(struct scenario_binding *binding, const struct scenario_setting *setting,
-                                struct scenario_tree *node, const char *path, struct scenario_distribution *to);
+                                struct scenario_tree *node, const char *path,
+                                struct scenario_distribution *to);
 /* Form i of a distribution as text, `shape = "normal"; mean; sd`; false when there is none. */
 bool scenario_form_text(int i, char text[80], bool *for_dates);
 /* A "MM-DD" node as day of the simulation year; -1 and a complaint when it is none. */
 int scenario_bind_date(struct scenario_binding *binding, struct scenario_tree *node, const char *path);
 /* Text without control characters; NULL and a complaint when it is none. */
-const char *scenario_bind_text(struct scenario_binding *binding, struct scenario_tree *node, const char *path);
+const char *scenario_bind_text(struct scenario_binding *binding, struct scenario_tree *node,
+                               const char *path);
 /* The lists and named groups of the root. */
 void scenario_bind_entities(struct scenario_binding *binding);
 void scenario_bind_shelf(struct scenario_binding *binding);
 /* Everything, from the merged tree; complains of all that is wrong. NULL only when memory ran out. */
-struct scenario *scenario_bind(struct scenario_reading *reading, struct scenario_tree *root, const char *name);
+struct scenario *scenario_bind(struct scenario_reading *reading, struct scenario_tree *root,
+                               const char *name);
 /* Takes away what a records_file from another file makes of no use, with a warning; before binding. */
 void scenario_drop_unused_climate(struct scenario_binding *binding);
 void scenario_cross_check(struct scenario_binding *binding);

@@ -38,14 +38,15 @@ static enum base_result out_of_memory(struct base_complaints *complaints)
 
 static enum base_result failed(const struct scenario_reading *reading)
 {
-    if (reading->out_of_memory) {
+    if (reading->out_of_memory || reading->complaints->out_of_memory) {
         return out_of_memory(reading->complaints);
     }
     return reading->unreadable ? BASE_FAILED : BASE_WRONG;
 }
 
 /* All layers and settings as one tree; NULL when any of it is wrong. */
-static struct scenario_tree *read_tree(struct scenario_reading *reading, const struct scenario_request *request)
+static struct scenario_tree *read_tree(struct scenario_reading *reading,
+                                       const struct scenario_request *request)
 {
     struct scenario_tree *root = scenario_read_layers(reading, request->path);
     if (root == NULL) {
@@ -61,7 +62,8 @@ static struct scenario_tree *read_tree(struct scenario_reading *reading, const s
 enum base_result scenario_load(struct base_arena *arena, const struct scenario_request *request,
                                const struct scenario **out, struct base_complaints *complaints)
 {
-    struct scenario_reading reading = {.arena = arena, .complaints = complaints, .configs_dir = request->configs_dir};
+    struct scenario_reading reading = {
+        .arena = arena, .complaints = complaints, .configs_dir = request->configs_dir};
     int errors = complaints->errors;
     base_sha256_start(&reading.sha);
     struct scenario_tree *root = read_tree(&reading, request);
@@ -69,7 +71,7 @@ enum base_result scenario_load(struct base_arena *arena, const struct scenario_r
         return failed(&reading);
     }
     struct scenario *scenario = scenario_bind(&reading, root, scenario_name(&reading, request->path));
-    if (scenario == NULL) {
+    if (scenario == NULL || complaints->out_of_memory) {
         return out_of_memory(complaints);
     }
     char *hex = scenario_take(&reading, 65, 1);

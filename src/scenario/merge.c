@@ -4,9 +4,10 @@
 #include <string.h>
 #include <sys/stat.h>
 
-/* Lays `over` on `under`: groups merge, everything else replaces. `group` is the table's group that both are, NULL
- * when the table knows none; `named` when it is the group around groups named by the user. */
-static void lay(struct scenario_tree *under, struct scenario_tree *over, const struct scenario_group *group, bool named)
+/* Lays `over` on `under`: groups merge, everything else replaces. `group` is the table's group that both
+ * are, NULL when the table knows none; `named` when it is the group around groups named by the user. */
+static void lay(struct scenario_tree *under, struct scenario_tree *over, const struct scenario_group *group,
+                bool named)
 {
     struct scenario_tree *next;
     under->file = over->file;
@@ -14,7 +15,9 @@ static void lay(struct scenario_tree *under, struct scenario_tree *over, const s
     for (struct scenario_tree *child = over->first; child != NULL; child = next) {
         next = child->next;
         struct scenario_tree *old = scenario_tree_member(under, child->name);
-        const struct scenario_setting *setting = named || group == NULL ? NULL : scenario_setting_of(group, child->name);
+        const struct scenario_setting *setting = named || group == NULL
+                                                     ? NULL
+                                                     : scenario_setting_of(group, child->name);
         bool whole = setting != NULL && setting->type == SCENARIO_TYPE_DISTRIBUTION;
         if (old == NULL) {
             scenario_tree_add(under, child);
@@ -43,8 +46,9 @@ static bool is_file(const char *path)
 /* folder/name or folder/name.cfg, whichever is there; NULL when neither is. */
 static const char *in_folder(struct scenario_reading *reading, const char *folder, const char *name)
 {
-    const char *path = strcmp(folder, ".") == 0 || name[0] == '/' ? scenario_print(reading, "%s", name)
-                                                                  : scenario_print(reading, "%s/%s", folder, name);
+    const char *path = strcmp(folder, ".") == 0 || name[0] == '/'
+                           ? scenario_print(reading, "%s", name)
+                           : scenario_print(reading, "%s/%s", folder, name);
     if (is_file(path)) {
         return path;
     }
@@ -52,7 +56,8 @@ static const char *in_folder(struct scenario_reading *reading, const char *folde
     return is_file(path) ? path : NULL;
 }
 
-static const char *find_base(struct scenario_reading *reading, const struct scenario_tree *node, const char *file)
+static const char *find_base(struct scenario_reading *reading, const struct scenario_tree *node,
+                             const char *file)
 {
     const char *path = in_folder(reading, scenario_folder(reading, file), node->text);
     if (path == NULL && reading->configs_dir != NULL && node->text[0] != '/') {
@@ -77,12 +82,12 @@ static bool in_chain(const struct layer *layer, const char *real)
     return false;
 }
 
-static struct scenario_tree *read_layer(struct scenario_reading *reading, const struct layer *up, const char *path,
-                                        const struct scenario_tree *by);
+static struct scenario_tree *read_layer(struct scenario_reading *reading, const struct layer *up,
+                                        const char *path, const struct scenario_tree *by);
 
 /* Reads one base that `node` names and lays it on *under. False when anything is wrong. */
-static bool lay_base(struct scenario_reading *reading, const struct layer *layer, const struct scenario_tree *node,
-                     struct scenario_tree *under)
+static bool lay_base(struct scenario_reading *reading, const struct layer *layer,
+                     const struct scenario_tree *node, struct scenario_tree *under)
 {
     if (node->type != SCENARIO_TEXT || node->text[0] == '\0') {
         base_complain(reading->complaints, BASE_ERROR, node->file, node->line, "extends",
@@ -98,8 +103,8 @@ static bool lay_base(struct scenario_reading *reading, const struct layer *layer
     return true;
 }
 
-static bool lay_bases(struct scenario_reading *reading, const struct layer *layer, const struct scenario_tree *extends,
-                      struct scenario_tree *under)
+static bool lay_bases(struct scenario_reading *reading, const struct layer *layer,
+                      const struct scenario_tree *extends, struct scenario_tree *under)
 {
     if (extends->type != SCENARIO_LIST) {
         return lay_base(reading, layer, extends, under);
@@ -112,7 +117,8 @@ static bool lay_bases(struct scenario_reading *reading, const struct layer *laye
 }
 
 /* False, with a complaint, when this file must not be extended. */
-static bool may_extend(struct scenario_reading *reading, const struct layer *layer, const struct scenario_tree *by)
+static bool may_extend(struct scenario_reading *reading, const struct layer *layer,
+                       const struct scenario_tree *by)
 {
     const char *why = NULL;
     if (in_chain(layer->extended_by, layer->real)) {
@@ -121,14 +127,15 @@ static bool may_extend(struct scenario_reading *reading, const struct layer *lay
         why = "ends a chain of more than 10 files";
     }
     if (why != NULL) {
-        base_complain(reading->complaints, BASE_ERROR, by->file, by->line, "extends", "%s %s", layer->path, why);
+        base_complain(reading->complaints, BASE_ERROR, by->file, by->line, "extends", "%s %s", layer->path,
+                      why);
     }
     return why == NULL;
 }
 
 /* The file at `path` with all it extends; `by` is the node that names it, NULL for the scenario itself. */
-static struct scenario_tree *read_layer(struct scenario_reading *reading, const struct layer *up, const char *path,
-                                        const struct scenario_tree *by)
+static struct scenario_tree *read_layer(struct scenario_reading *reading, const struct layer *up,
+                                        const char *path, const struct scenario_tree *by)
 {
     struct layer layer = {.extended_by = up, .path = path, .depth = up != NULL ? up->depth + 1 : 0};
     layer.real = scenario_resolved(reading, path);

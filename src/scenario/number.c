@@ -1,5 +1,5 @@
-/* number.c: numbers as users write them. libconfig 1.5 lets whole numbers wrap, reads 1e999 as infinity and a lone
- * dot as 0, so every number is judged here and handed on in a form that it reads exactly. */
+/* number.c: numbers as users write them. libconfig 1.5 lets whole numbers wrap, reads 1e999 as infinity
+ * and a lone dot as 0, so every number is judged here and handed on in a form that it reads exactly. */
 #include "scenario/inside.h"
 
 #include <errno.h>

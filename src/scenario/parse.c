@@ -1,5 +1,5 @@
-/* parse.c: the only place that uses libconfig. It is given clean text once, and what it found is copied into our
- * own tree at once. */
+/* parse.c: the only place that uses libconfig. It is given clean text once, and what it found is copied
+ * into our own tree at once. */
 #include "scenario/inside.h"
 
 #include <libconfig.h>
@@ -33,7 +33,8 @@ static enum scenario_node node_type(const config_setting_t *setting)
     }
 }
 
-static bool copy_value(struct scenario_reading *reading, const config_setting_t *setting, struct scenario_tree *node)
+static bool copy_value(struct scenario_reading *reading, const config_setting_t *setting,
+                       struct scenario_tree *node)
 {
     switch (node->type) {
     case SCENARIO_WHOLE:
@@ -88,19 +89,20 @@ static struct scenario_tree *copy(struct scenario_reading *reading, const struct
     return node;
 }
 
-static void complain(struct scenario_reading *reading, const struct scenario_text *text, const config_t *config,
-                     const char *setting)
+static void complain(struct scenario_reading *reading, const struct scenario_text *text,
+                     const config_t *config, const char *setting)
 {
     struct scenario_line at = written_at(text, config_error_line(config));
     const char *why = config_error_text(config);
     bool twice = why != NULL && strcmp(why, "duplicate setting name") == 0;
-    const char *words = twice ? "a setting of this name stands in this group already"
-                              : "syntax error (a missing = or ; or quote, or a value where a name should be?)";
+    const char *words = twice
+                            ? "a setting of this name stands in this group already"
+                            : "syntax error (a missing = or ; or quote, or a value where a name should be?)";
     if (at.file == NULL) {
         base_complain(reading->complaints, BASE_ERROR, NULL, 0, setting, "%s", words);
     } else {
-        base_complain(reading->complaints, BASE_ERROR, at.file, at.line, NULL, "at or before line %d: %s", at.line,
-                      words);
+        base_complain(reading->complaints, BASE_ERROR, at.file, at.line, NULL, "at or before line %d: %s",
+                      at.line, words);
     }
 }
 

@@ -3,7 +3,8 @@
 
 #include <string.h>
 
-/* Text: a leading dot or quote would be a macro, and a backslash an escape. Each sentence begins a new line. */
+/* Text: a leading dot or quote would be a macro, and a backslash an escape. Each sentence begins a new
+ * line. */
 static void write_text(const char *text, FILE *to)
 {
     if (text[0] == '.' || text[0] == '\'') {
@@ -58,7 +59,9 @@ static void write_inner(const struct scenario_group *group, const char *path, FI
             continue;
         }
         char inner[200];
-        const char *more = setting->type == SCENARIO_TYPE_NAMED ? ".NAME" : setting->type == SCENARIO_TYPE_LIST ? "[]" : "";
+        const char *more = setting->type == SCENARIO_TYPE_NAMED  ? ".NAME"
+                           : setting->type == SCENARIO_TYPE_LIST ? "[]"
+                                                                 : "";
         snprintf(inner, sizeof inner, "%s%s%s%s", path, path[0] != '\0' ? "." : "", setting->name, more);
         write_group(setting->inside, inner, to);
     }

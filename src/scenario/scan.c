@@ -1,6 +1,7 @@
-/* scan.c: one file, token by token, checked and written out clean. What libconfig 1.5 would silently misread, or
- * would report far from where it is, is caught here: open comments and strings, brackets that do not match,
- * numbers out of range, words without quotes. Also written `(` for `[`, so that 1 and 2.5 may share an array. */
+/* scan.c: one file, token by token, checked and written out clean. What libconfig 1.5 would silently
+ * misread, or would report far from where it is, is caught here: open comments and strings, brackets that
+ * do not match, numbers out of range, words without quotes. Also written `(` for `[`, so that 1 and 2.5
+ * may share an array. */
 #include "scenario/inside.h"
 
 #include <string.h>
@@ -30,10 +31,11 @@ static void complain(struct scanner *scanner, int line, const char *words, const
     const struct scenario_source *source = scanner->source;
     scanner->wrong = true;
     if (got != NULL) {
-        base_complain(scanner->reading->complaints, BASE_ERROR, source->file, line, source->setting, "%s (got %.*s)",
-                      words, (int)(n < 60 ? n : 60), got);
+        base_complain(scanner->reading->complaints, BASE_ERROR, source->file, line, source->setting,
+                      "%s (got %.*s)", words, (int)(n < 60 ? n : 60), got);
     } else {
-        base_complain(scanner->reading->complaints, BASE_ERROR, source->file, line, source->setting, "%s", words);
+        base_complain(scanner->reading->complaints, BASE_ERROR, source->file, line, source->setting, "%s",
+                      words);
     }
 }
 
@@ -135,8 +137,8 @@ static const char *misplaced_value(const struct scanner *scanner, enum before to
                                     : "a value stands where a name should";
 }
 
-/* What is wrong with a token at this place; NULL when nothing is. libconfig would say no more than "syntax error", on a
- * later line, and leaks memory where it does. */
+/* What is wrong with a token at this place; NULL when nothing is. libconfig would say no more than "syntax
+ * error", on a later line, and leaks memory where it does. */
 static const char *misplaced(const struct scanner *scanner, enum before token)
 {
     bool after_value = scanner->before == VALUE || scanner->before == TEXT;
@@ -309,10 +311,11 @@ static void close_bracket(struct scanner *scanner)
     if (open->closing != c) {
         stop_with(scanner, scanner->line,
                   scanner->source->file != NULL
-                      ? scenario_print(scanner->reading, "the bracket of line %d must be closed with %c (got %c)",
-                                       open->line, open->closing, c)
-                      : scenario_print(scanner->reading, "the bracket must be closed with %c (got %c)", open->closing,
-                                       c));
+                      ? scenario_print(scanner->reading,
+                                       "the bracket of line %d must be closed with %c (got %c)", open->line,
+                                       open->closing, c)
+                      : scenario_print(scanner->reading, "the bracket must be closed with %c (got %c)",
+                                       open->closing, c));
         return;
     }
     if (c != '}' && scanner->before == COMMA) {
@@ -369,7 +372,8 @@ static void include(struct scanner *scanner)
     } else if (wants_value(scanner) || scanner->before == NAME) {
         complain(scanner, scanner->line, "@include stands between settings", NULL, 0);
     } else {
-        if (!scenario_text_include(scanner->reading, scanner->source, scanner->line, brackets, name, scanner->text)) {
+        if (!scenario_text_include(scanner->reading, scanner->source, scanner->line, brackets, name,
+                                   scanner->text)) {
             scanner->wrong = true;
         }
         scanner->before = START; /* what follows begins anew */
@@ -383,10 +387,11 @@ static void stray(struct scanner *scanner)
     size_t n = scenario_character(from);
     scanner->at += n > 0 ? n : 1;
     if (n > 1) {
-        complain(scanner, scanner->line, "this character has no place outside quotes (are the quotes straight?)", from,
-                 n);
+        complain(scanner, scanner->line,
+                 "this character has no place outside quotes (are the quotes straight?)", from, n);
     } else {
-        complain(scanner, scanner->line, "a character that has no place outside quotes", n == 1 ? from : NULL, n);
+        complain(scanner, scanner->line, "a character that has no place outside quotes", n == 1 ? from : NULL,
+                 n);
     }
 }
 
@@ -435,7 +440,8 @@ static void step(struct scanner *scanner)
     }
 }
 
-bool scenario_scan(struct scenario_reading *reading, const struct scenario_source *source, struct scenario_text *text)
+bool scenario_scan(struct scenario_reading *reading, const struct scenario_source *source,
+                   struct scenario_text *text)
 {
     struct scanner scanner = {.reading = reading, .source = source, .text = text, .at = source->bytes,
                               .line = source->file != NULL, .line_begins = true, .before = START};
@@ -444,9 +450,10 @@ bool scenario_scan(struct scenario_reading *reading, const struct scenario_sourc
     }
     if (!scanner.stop && scanner.open_n > 0) {
         const struct open_bracket *open = &scanner.open[scanner.open_n - 1];
-        complain(&scanner, open->line,
-                 scenario_print(reading, "the bracket that begins here is never closed with %c", open->closing), NULL,
-                 0);
+        complain(
+            &scanner, open->line,
+            scenario_print(reading, "the bracket that begins here is never closed with %c", open->closing),
+            NULL, 0);
     } else if (!scanner.stop && (scanner.before == ASSIGN || scanner.before == NAME)) {
         complain(&scanner, scanner.line, "a value is missing at the end", NULL, 0);
     }

@@ -8,7 +8,8 @@
 #include "base/base.h"
 
 enum { SCENARIO_DAYS = 365, SCENARIO_WEEKS = 52, SCENARIO_MOST_YEARS = 50, SCENARIO_MOST_PLACES = 64,
-       SCENARIO_MOST_PLANTINGS = 200, SCENARIO_NEVER = 1000000 /* a date, week or number of weeks that never comes */ };
+       SCENARIO_MOST_PLANTINGS = 200,
+       SCENARIO_NEVER = 1000000 /* a date, week or number of weeks that never comes */ };
 
 enum scenario_food { SCENARIO_BEANS, SCENARIO_SQUASH, SCENARIO_FOODS };
 
@@ -70,7 +71,7 @@ struct scenario_distribution {
 struct scenario_climate {
     struct scenario_distribution last_frost, first_hard_frost; /* days of the simulation year */
     struct scenario_distribution warmth;                       /* degrees C from the normals */
-    double correlation[3][3];  /* of normal scores: last frost, first hard frost, warmth; unit matrix if absent */
+    double correlation[3][3];  /* of normal scores: last frost, first hard frost, warmth; absent: unit matrix */
     double tmin_c[12], tmax_c[12];                             /* January first */
     double hard_frost_c;
     const char *records_file;  /* resolved against the file that names it; NULL: from distributions */
@@ -84,7 +85,7 @@ struct scenario_climate {
 enum scenario_kind { SCENARIO_KIND_BEANS, SCENARIO_KIND_SQUASH };
 enum scenario_support { SCENARIO_EACH, SCENARIO_SHARED };
 
-/* A crop as a planting grows it. Both kinds share one struct; what the other kind does not use keeps its default. */
+/* A crop as a planting grows it. Both kinds share one struct; what the other kind has keeps its default. */
 struct scenario_crop {
     const char *name;
     enum scenario_kind kind;
@@ -174,7 +175,7 @@ struct scenario_shelf_beans {
     int planting;
     double kg;
     int seasons_old;
-    int begun;                              /* day of the simulation year; -1: the season's usual week of first beans */
+    int begun;                              /* day of the simulation year; -1: its season's usual first week */
     struct scenario_origin origin;
 };
 struct scenario_shelf {

@@ -20,8 +20,8 @@ static int least_of(int a, int b, int c)
     return ab < c ? ab : c;
 }
 
-/* Edit distance (insertions, deletions, substitutions; Wagner & Fischer 1974, "The String-to-String Correction
- * Problem", JACM 21(1)), by rows. Names longer than the row are far from everything. */
+/* Edit distance (insertions, deletions, substitutions; Wagner & Fischer 1974, "The String-to-String
+ * Correction Problem", JACM 21(1)), by rows. Names longer than the row are far from everything. */
 static int edit_distance(const char *a, const char *b)
 {
     int row[SCENARIO_MOST_NAME];
@@ -68,7 +68,8 @@ const char *scenario_nearest_setting(const struct scenario_group *group, const c
 }
 
 /* A default as written in the table; words and dates become text. */
-struct scenario_tree *scenario_fallback(struct scenario_reading *reading, const struct scenario_setting *setting)
+struct scenario_tree *scenario_fallback(struct scenario_reading *reading,
+                                        const struct scenario_setting *setting)
 {
     if (setting->fallback == NULL) {
         return NULL;

@@ -85,16 +85,16 @@ static bool follow(const struct option *option, struct target *target, const cha
         target->name = NULL;
         target->node = scenario_tree_element(target->parent, index);
         if (target->node == NULL) {
-            return complain(option, scenario_print(reading, "there is no [%d] in %s (the first is [0])", index,
-                                                   scenario_tree_shown(reading, target->parent)));
+            return complain(option, scenario_print(reading, "there is no [%d] in %s (the first is [0])",
+                                                   index, scenario_tree_shown(reading, target->parent)));
         }
         return true;
     }
     target->name = scenario_print(reading, "%.*s", (int)n, name);
     target->node = scenario_tree_member(target->parent, target->name);
     if (target->parent->type != SCENARIO_GROUP) {
-        return complain(option, scenario_print(reading, "%s cannot be set in %s: it is not a group", target->name,
-                                               scenario_tree_shown(reading, target->parent)));
+        return complain(option, scenario_print(reading, "%s cannot be set in %s: it is not a group",
+                                               target->name, scenario_tree_shown(reading, target->parent)));
     }
     return true;
 }
@@ -126,7 +126,8 @@ static bool is_bare_text(const char *value)
     if (date || value[0] == '\0') {
         return true;
     }
-    return strcmp(value, "true") != 0 && strcmp(value, "false") != 0 && strchr("\"{[(+-.0123456789", value[0]) == NULL;
+    return strcmp(value, "true") != 0 && strcmp(value, "false") != 0 &&
+           strchr("\"{[(+-.0123456789", value[0]) == NULL;
 }
 
 static struct scenario_tree *parse_value(const struct option *option, const char *name)
@@ -165,7 +166,8 @@ static struct scenario_tree *of_crop(const struct option *option, const struct t
         return NULL;
     }
     const struct scenario_tree *crops = scenario_tree_member(option->root, "crops");
-    const struct scenario_tree *own = scenario_tree_member(scenario_tree_member(crops, crop->text), target->name);
+    const struct scenario_tree *own = scenario_tree_member(scenario_tree_member(crops, crop->text),
+                                                           target->name);
     if (own != NULL) {
         return scenario_tree_copy(option->reading, own);
     }
@@ -193,7 +195,8 @@ static struct scenario_tree *make_up(const struct option *option, const struct t
     return node;
 }
 
-static bool shift_date(const struct option *option, struct scenario_tree *node, const struct scenario_tree *by)
+static bool shift_date(const struct option *option, struct scenario_tree *node,
+                       const struct scenario_tree *by)
 {
     if (by->type != SCENARIO_WHOLE || by->whole < -SCENARIO_DAYS || by->whole > SCENARIO_DAYS) {
         return complain(option, "a date is moved by a whole number of days, at most 365");
@@ -204,7 +207,8 @@ static bool shift_date(const struct option *option, struct scenario_tree *node, 
     return true;
 }
 
-static bool shift_number(const struct option *option, struct scenario_tree *node, const struct scenario_tree *by)
+static bool shift_number(const struct option *option, struct scenario_tree *node,
+                         const struct scenario_tree *by)
 {
     double value, change;
     if (!scenario_tree_number(node, &value) || !scenario_tree_number(by, &change)) {

@@ -3,7 +3,8 @@
 
 #include <string.h>
 
-/* Index of the planting that the group names, which must be of the kind; -1 and a complaint when there is none. */
+/* Index of the planting that the group names, which must be of the kind; -1 and a complaint when there is
+ * none. */
 static int planting_named(struct scenario_binding *binding, struct scenario_tree *group, const char *path,
                           enum scenario_kind kind)
 {
@@ -48,12 +49,14 @@ static int place_named(struct scenario_binding *binding, struct scenario_tree *g
 }
 
 /* The shelf's list `name`; NULL when it is absent or none. */
-static struct scenario_tree *list_of(struct scenario_binding *binding, struct scenario_tree *shelf, const char *name)
+static struct scenario_tree *list_of(struct scenario_binding *binding, struct scenario_tree *shelf,
+                                     const char *name)
 {
     struct scenario_tree *list = scenario_tree_member(shelf, name);
     if (list != NULL && list->type != SCENARIO_LIST) {
         scenario_wrong(binding, list, scenario_path(binding, "on_shelf", name),
-                       "is not a list ( { ... }, { ... } ) (got %s)", scenario_tree_shown(binding->reading, list));
+                       "is not a list ( { ... }, { ... } ) (got %s)",
+                       scenario_tree_shown(binding->reading, list));
         return NULL;
     }
     return list;
@@ -84,7 +87,8 @@ static void bind_squash(struct scenario_binding *binding, struct scenario_tree *
             continue;
         }
         struct scenario_shelf_squash *one = &squash[binding->scenario->shelf.squash_n++];
-        struct scenario_bind bind = {.group = &scenario_group_shelf_squash, .node = node, .path = path, .base = one};
+        struct scenario_bind bind = {
+            .group = &scenario_group_shelf_squash, .node = node, .path = path, .base = one};
         scenario_bind_group(binding, &bind);
         one->planting = planting_named(binding, node, path, SCENARIO_KIND_SQUASH);
         one->place = place_named(binding, node, path);
@@ -106,7 +110,8 @@ static void bind_beans(struct scenario_binding *binding, struct scenario_tree *s
             continue;
         }
         struct scenario_shelf_beans *one = &beans[binding->scenario->shelf.beans_n++];
-        struct scenario_bind bind = {.group = &scenario_group_shelf_beans, .node = node, .path = path, .base = one};
+        struct scenario_bind bind = {
+            .group = &scenario_group_shelf_beans, .node = node, .path = path, .base = one};
         scenario_bind_group(binding, &bind);
         one->planting = planting_named(binding, node, path, SCENARIO_KIND_BEANS);
         one->origin = scenario_origin_of(node, path);

@@ -4,7 +4,8 @@
 
 #include <string.h>
 
-bool scenario_text_add(struct scenario_reading *reading, struct scenario_text *text, const char *bytes, size_t n)
+bool scenario_text_add(struct scenario_reading *reading, struct scenario_text *text, const char *bytes,
+                       size_t n)
 {
     if (text->room - text->size <= n) {
         size_t room = (text->size + n + 1) * 2;
@@ -25,7 +26,8 @@ bool scenario_text_add(struct scenario_reading *reading, struct scenario_text *t
 }
 
 /* Notes where the line that begins now was written. */
-static bool begin_line(struct scenario_reading *reading, struct scenario_text *text, const char *file, int line)
+static bool begin_line(struct scenario_reading *reading, struct scenario_text *text, const char *file,
+                       int line)
 {
     if (text->lines_n == text->lines_room) {
         size_t room = text->lines_room * 2 + 64;
@@ -43,7 +45,8 @@ static bool begin_line(struct scenario_reading *reading, struct scenario_text *t
     return true;
 }
 
-bool scenario_text_newline(struct scenario_reading *reading, struct scenario_text *text, const char *file, int line)
+bool scenario_text_newline(struct scenario_reading *reading, struct scenario_text *text, const char *file,
+                           int line)
 {
     return scenario_text_add(reading, text, "\n", 1) && begin_line(reading, text, file, line);
 }
@@ -64,7 +67,8 @@ static void hash(struct scenario_reading *reading, const char *path, const char 
 }
 
 /* Reads the source's file; the byte order mark that some editors write is passed over. */
-static bool load(struct scenario_reading *reading, const struct scenario_line *by, struct scenario_source *source)
+static bool load(struct scenario_reading *reading, const struct scenario_line *by,
+                 struct scenario_source *source)
 {
     const char *why = NULL;
     if (reading->files++ >= SCENARIO_MOST_FILES) {
@@ -75,8 +79,8 @@ static bool load(struct scenario_reading *reading, const struct scenario_line *b
     source->bytes = base_read_file(reading->arena, source->file, SCENARIO_MOST_BYTES, &source->size, &why);
     if (source->bytes == NULL) {
         reading->unreadable = by->file == NULL;
-        base_complain(reading->complaints, BASE_ERROR, by->file, by->line, NULL, "cannot read %s: %s", source->file,
-                      why);
+        base_complain(reading->complaints, BASE_ERROR, by->file, by->line, NULL, "cannot read %s: %s",
+                      source->file, why);
         return false;
     }
     hash(reading, source->file, source->bytes, source->size);
@@ -163,7 +167,8 @@ bool scenario_text_include(struct scenario_reading *reading, const struct scenar
     next.real = scenario_resolved(reading, next.file);
     const char *why = refuse(reading, source, &next);
     if (why != NULL) {
-        base_complain(reading->complaints, BASE_ERROR, by.file, line, NULL, "cannot include %s: %s", next.file, why);
+        base_complain(reading->complaints, BASE_ERROR, by.file, line, NULL, "cannot include %s: %s",
+                      next.file, why);
         return false;
     }
     return load(reading, &by, &next) && scenario_text_newline(reading, text, next.file, 1) &&

@@ -29,7 +29,8 @@ const char *scenario_print(struct scenario_reading *reading, const char *format,
     return text != NULL ? text : "";
 }
 
-struct scenario_tree *scenario_tree_new(struct scenario_reading *reading, enum scenario_node type, const char *name)
+struct scenario_tree *scenario_tree_new(struct scenario_reading *reading, enum scenario_node type,
+                                        const char *name)
 {
     struct scenario_tree *node = scenario_take(reading, 1, sizeof *node);
     if (node != NULL) {
@@ -61,7 +62,8 @@ static struct scenario_tree *before(const struct scenario_tree *parent, const st
     return previous;
 }
 
-void scenario_tree_replace(struct scenario_tree *parent, const struct scenario_tree *old, struct scenario_tree *child)
+void scenario_tree_replace(struct scenario_tree *parent, const struct scenario_tree *old,
+                           struct scenario_tree *child)
 {
     struct scenario_tree *previous = before(parent, old);
     child->next = old->next;

@@ -158,12 +158,13 @@ static void matrix(struct scenario_binding *binding, const struct scenario_setti
     }
 }
 
-void scenario_bind_absent(struct scenario_binding *binding, const struct scenario_setting *setting, void *field)
+void scenario_bind_absent(struct scenario_binding *binding, const struct scenario_setting *setting,
+                          void *field)
 {
     struct scenario_tree *node = scenario_fallback(binding->reading, setting);
     if (setting->type == SCENARIO_TYPE_DISTRIBUTION) {
-        *(struct scenario_distribution *)field =
-            (struct scenario_distribution){.bound = setting->bound, .is_date = (setting->flags & SCENARIO_IS_DATE) != 0};
+        *(struct scenario_distribution *)field = (struct scenario_distribution){
+            .bound = setting->bound, .is_date = (setting->flags & SCENARIO_IS_DATE) != 0};
     }
     if (node != NULL) {
         scenario_bind_value(binding, setting, node, setting->name, field);
@@ -209,7 +210,8 @@ static void bind_number(struct scenario_binding *binding, const struct scenario_
     }
 }
 
-static void bind_truth(struct scenario_binding *binding, struct scenario_tree *node, const char *path, bool *to)
+static void bind_truth(struct scenario_binding *binding, struct scenario_tree *node, const char *path,
+                       bool *to)
 {
     if (node->type == SCENARIO_TRUTH) {
         *to = node->truth;

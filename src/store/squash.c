@@ -50,26 +50,36 @@ static void await_finding(const struct plan *plan, struct store_squash *squash, 
     double end = squash->fruit[f].end;
     if (!(end < plan->weeks))
         return;
-    int from = (int)end;
-    from += from < end;
-    from = from > week ? from : week;
-    int found = (from + every - 1) / every * every;
+    int found = (int)end;
+    found += found < end;
+    found = found > week ? found : week;
+    if (every > 1)
+        found = (found + every - 1) / every * every;
     if (found <= plan->weeks) {
         squash->fruit[f].next_found = squash->found[found];
         squash->found[found] = f;
     }
 }
 
-static void add(const struct plan *plan, struct store_squash *squash, struct store_fruit fruit, int group, int week)
+/* Takes the next fruit's slot; the caller fills in planting, place, kg, end and ref_week. */
+static struct store_fruit *put(const struct plan *plan, struct store_squash *squash, int group, int week, double end)
 {
     int f = squash->n++;
-    squash->fruit[f] = fruit;
+    struct store_fruit *fruit = &squash->fruit[f];
+    fruit->end = end;
+    fruit->whole = true;
+    fruit->ref_week = week;
     append(squash, group, f);
     await_finding(plan, squash, f, week);
-    squash->whole_n++;
-    squash->planted_n[fruit.planting]++;
-    squash->planted_kg[fruit.planting] += fruit.kg;
-    squash->place_n[fruit.place]++;
+    return fruit;
+}
+
+/* Counts n fruits of so much mass in. */
+static void count_in(struct store_squash *squash, int planting, int n, double kg)
+{
+    squash->whole_n += n;
+    squash->planted_n[planting] += n;
+    squash->planted_kg[planting] += kg;
 }
 
 /* The first place with room, -1 when all are full. */
@@ -80,33 +90,46 @@ static int find_place(const struct plan *plan, const struct store_squash *squash
     return from < plan->places_n ? from : -1;
 }
 
+/* The group of a load's fruits of one cure in one place; -1 in groups: not made yet. */
+static int group_of(const struct plan *plan, struct store_squash *squash, const struct store_load *load, int place, int cure,
+                    int groups[3])
+{
+    if (groups[cure] < 0) {
+        int cure_weeks = cure == SCENARIO_UNRIPE ? 0 : plan->plantings[load->planting].crop->cure_weeks;
+        groups[cure] = new_group(squash, group_key(plan, load->planting, place, cure, load->cut_day),
+                                 load->week + cure_weeks);
+    }
+    return groups[cure];
+}
+
 void store_bring_squash(const struct plan *plan, struct store *store, const struct store_load *load,
                         struct store_books *books)
 {
     struct store_squash *squash = &store->squash;
-    const struct plan_planting *p = &plan->plantings[load->planting];
-    int group[3] = { -1, -1, -1 }, place = 0;
+    int groups[3] = { -1, -1, -1 }, place = 0, stored = 0;
+    double in_kg = 0, stored_kg = 0;
     for (int i = 0; i < load->n; i++) {
-        books->in += load->kg[i];
+        in_kg += load->kg[i];
         int now = find_place(plan, squash, place);
         if (now < 0) {
             books->given_away += load->kg[i];
             continue;
         }
         if (now != place)
-            group[0] = group[1] = group[2] = -1;
+            groups[0] = groups[1] = groups[2] = -1;
         place = now;
-        int cure = load->cure[i];
-        if (group[cure] < 0) {
-            uint64_t key = group_key(plan, load->planting, place, cure, load->cut_day);
-            group[cure] = new_group(squash, key, load->week + (cure == SCENARIO_UNRIPE ? 0 : p->crop->cure_weeks));
-        }
-        struct store_fruit fruit = {
-            .kg = load->kg[i], .end = load->week + load->life_weeks[i] * plan->places[place].keeps_factor,
-            .ref_week = load->week, .planting = (int16_t)load->planting, .place = (int16_t)place, .whole = true,
-        };
-        add(plan, squash, fruit, group[cure], load->week);
+        int group = group_of(plan, squash, load, place, load->cure[i], groups);
+        struct store_fruit *fruit = put(plan, squash, group, load->week,
+                                        load->week + load->life_weeks[i] * plan->places[place].keeps_factor);
+        fruit->kg = load->kg[i];
+        fruit->planting = (int16_t)load->planting;
+        fruit->place = (int16_t)place;
+        squash->place_n[place]++;
+        stored++;
+        stored_kg += load->kg[i];
     }
+    books->in += in_kg;
+    count_in(squash, load->planting, stored, stored_kg);
 }
 
 void store_put_squash(const struct plan *plan, struct store *store, const struct plan_shelf_fruit *item, double end,
@@ -116,9 +139,12 @@ void store_put_squash(const struct plan *plan, struct store *store, const struct
     int cure_weeks = item->cure == SCENARIO_UNRIPE ? 0 : plan->plantings[item->planting].crop->cure_weeks;
     int group = new_group(squash, group_key(plan, item->planting, item->place, item->cure, item->cut_day),
                           item->cut_week + cure_weeks);
-    struct store_fruit fruit = { .kg = item->kg, .end = end, .ref_week = week, .planting = (int16_t)item->planting,
-                                 .place = (int16_t)item->place, .whole = true };
-    add(plan, squash, fruit, group, week);
+    struct store_fruit *fruit = put(plan, squash, group, week, end);
+    fruit->kg = item->kg;
+    fruit->planting = (int16_t)item->planting;
+    fruit->place = (int16_t)item->place;
+    squash->place_n[item->place]++;
+    count_in(squash, item->planting, 1, item->kg);
     books->opening += item->kg;
 }
 

@@ -5,7 +5,7 @@
 #include <string.h>
 
 /* 7 bits of the mantissa and the exponent, taken from the number's own bits. */
-enum { DROPPED_BITS = 45, SCALED_FIRST = 2, WHOLE_FIRST = 1024 };
+enum { DROPPED_BITS = 45, SCALED_FIRST = 2, WHOLE_FIRST = TALLY_WHOLE_CELLS };
 static const double SCALED_LEAST = 0x1p-10; /* smaller ones share a cell */
 
 static uint64_t bits_of(double value)
@@ -51,7 +51,7 @@ double tally_cell_value(enum tally_cells kind, size_t cell)
     return (value_of(bits) + value_of(bits + 1)) / 2;
 }
 
-void tally_scaled_cells(const double *restrict value, int n, uint16_t *restrict cell)
+BASE_VECTOR void tally_scaled_cells(const double *restrict value, int n, uint16_t *restrict cell)
 {
     const int64_t first = (int64_t)bits_of(SCALED_LEAST) - SCALED_FIRST;
     for (int i = 0; i < n; i++) {

@@ -6,6 +6,7 @@
 
 /* A quantity whose quantiles are wanted: a histogram, or in small runs every trial's value. Cell 0 (zero) is not
  * counted: it is what is left of the trials. */
+enum { TALLY_ROW = TALLY_CELLS + 1 };   /* cells of a histogram, never's included */
 struct tally_quantity { enum tally_cells kind; uint32_t *cells; double *values; };
 
 struct tally_of_measure { struct tally_sum sum; int64_t happened; struct tally_quantity quantity; };
@@ -29,6 +30,7 @@ struct tally_weeks {
     /* steps up and down, whose running sums are the trials that cover a week, and those short by then */
     int64_t *cover_step, *by_now_step[FUTURE_FOODS];
     struct tally_quantity *stock_kg[SCENARIO_FOODS], *count[SCENARIO_FOODS];
+    uint32_t *stock_cells[SCENARIO_FOODS], *count_cells[SCENARIO_FOODS]; /* the same cells, [week * TALLY_ROW + cell] */
     uint16_t *cell;                     /* [n] scratch */
 };
 
@@ -42,9 +44,9 @@ struct tally {
     struct tally_weeks weeks;
 };
 
-/* Room for a quantity: its own cells, or the next row of the values that all threads share. */
-bool tally_make_quantity(struct base_arena *arena, struct tally_shared *shared, size_t *next, enum tally_cells kind,
-                         struct tally_quantity *quantity);
+/* Room for n quantities of a kind: cells of their own, or the next rows of the values that all threads share. */
+bool tally_make_quantities(struct base_arena *arena, struct tally_shared *shared, size_t *next, enum tally_cells kind,
+                           size_t n, struct tally_quantity *quantities);
 void tally_add_quantity(struct tally_quantity *quantity, double value, int64_t place);
 void tally_merge_quantity(struct tally_quantity *into, const struct tally_quantity *from);
 /* Value at a rank of n trials' values (small runs: those without one are below all others and left out). */

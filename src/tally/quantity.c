@@ -5,17 +5,19 @@
 #include <stdlib.h>
 #include <string.h>
 
-bool tally_make_quantity(struct base_arena *arena, struct tally_shared *shared, size_t *next, enum tally_cells kind,
-                         struct tally_quantity *quantity)
+bool tally_make_quantities(struct base_arena *arena, struct tally_shared *shared, size_t *next, enum tally_cells kind,
+                           size_t n, struct tally_quantity *quantities)
 {
-    quantity->kind = kind;
-    if (shared && shared->trials > 0) {
-        quantity->values = shared->values + *next * (size_t)shared->trials;
-        ++*next;
-        return true;
+    bool keeps = shared && shared->trials > 0;
+    uint32_t *cells = keeps ? NULL : base_arena_array(arena, n * TALLY_ROW, sizeof *cells);
+    for (size_t i = 0; i < n; i++) {
+        quantities[i].kind = kind;
+        if (keeps)
+            quantities[i].values = shared->values + (*next)++ * (size_t)shared->trials;
+        else if (cells)
+            quantities[i].cells = cells + i * TALLY_ROW;
     }
-    quantity->cells = base_arena_array(arena, TALLY_CELLS + 1, sizeof *quantity->cells);
-    return quantity->cells != NULL;
+    return keeps || cells;
 }
 
 void tally_add_quantity(struct tally_quantity *quantity, double value, int64_t place)

@@ -35,8 +35,8 @@ static bool make_year(struct base_arena *arena, const struct plan *plan, struct 
     for (int m = 0; m < tally_measures_n; m++)
         for (int food = 0; food < FUTURE_FOODS; food++)
             if (tally_measures[m].quantiles != TALLY_NO_QUANTILES && tally_measures[m].foods >> food & 1
-                && !tally_make_quantity(arena, shared, next, tally_measures[m].cells,
-                                        &year->measure[m * FUTURE_FOODS + food].quantity))
+                && !tally_make_quantities(arena, shared, next, tally_measures[m].cells, 1,
+                                          &year->measure[m * FUTURE_FOODS + food].quantity))
                 return false;
     return true;
 }

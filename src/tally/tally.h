@@ -31,7 +31,7 @@ double tally_z(double alpha);
  * and 128 a factor of two (TALLY_SCALED), at most 0.8 % wide. "Never" is counted apart, later than any. */
 
 enum tally_cells { TALLY_SCALED, TALLY_WHOLE };
-enum { TALLY_CELLS = 4096, TALLY_NEVER_CELL = TALLY_CELLS };
+enum { TALLY_CELLS = 4096, TALLY_NEVER_CELL = TALLY_CELLS, TALLY_WHOLE_CELLS = 1024 };
 
 size_t tally_cell(enum tally_cells kind, double value);
 /* The value that stands for a cell: its middle. */

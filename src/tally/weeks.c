@@ -34,16 +34,17 @@ bool tally_make_weeks(struct base_arena *arena, const struct plan *plan, struct 
     for (int food = 0; food < SCENARIO_FOODS; food++) {
         weeks->stock_kg[food] = base_arena_array(arena, n, sizeof *weeks->stock_kg[food]);
         weeks->count[food] = base_arena_array(arena, n, sizeof *weeks->count[food]);
-        good = good && weeks->stock_kg[food] && weeks->count[food];
-        for (size_t w = 0; good && w < n; w++)
-            good = tally_make_quantity(arena, shared, next, TALLY_SCALED, &weeks->stock_kg[food][w])
-                   && tally_make_quantity(arena, shared, next, TALLY_WHOLE, &weeks->count[food][w]);
+        good = good && weeks->stock_kg[food] && weeks->count[food]
+               && tally_make_quantities(arena, shared, next, TALLY_SCALED, n, weeks->stock_kg[food])
+               && tally_make_quantities(arena, shared, next, TALLY_WHOLE, n, weeks->count[food]);
+        weeks->stock_cells[food] = good ? weeks->stock_kg[food][0].cells : NULL;
+        weeks->count_cells[food] = good ? weeks->count[food][0].cells : NULL;
     }
     return good;
 }
 
 /* Adds n values, rounded to quanta of 2^-20: the quanta are the low bits of value + 1.5 * 2^32 (round to nearest even). */
-static void add_quanta(int64_t *restrict sum, const double *restrict value, int n)
+BASE_VECTOR static void add_quanta(int64_t *restrict sum, const double *restrict value, int n)
 {
     const double magic = 0x1.8p32;
     int64_t magic_bits;
@@ -64,12 +65,14 @@ static void add_flags(uint16_t *restrict sum, const uint8_t *restrict flag, int 
 
 static void add_cells(struct tally_weeks *weeks, const struct future_ledger *ledger, int food, int first, int n)
 {
+    uint32_t *row = weeks->stock_cells[food] + (size_t)first * TALLY_ROW;
     tally_scaled_cells(ledger->stock_kg[food] + first, n, weeks->cell);
-    struct tally_quantity *stock = weeks->stock_kg[food] + first, *count = weeks->count[food] + first;
-    for (int i = 0; i < n; i++)
-        stock[i].cells[weeks->cell[i]]++;
-    for (int i = 0; i < n; i++)
-        count[i].cells[tally_cell(TALLY_WHOLE, ledger->count[food][first + i])]++;
+    for (int i = 0; i < n; i++, row += TALLY_ROW)
+        row[weeks->cell[i]]++;
+    const int *count = ledger->count[food] + first;
+    row = weeks->count_cells[food] + (size_t)first * TALLY_ROW;
+    for (int i = 0; i < n; i++, row += TALLY_ROW)
+        row[count[i] < TALLY_WHOLE_CELLS ? (size_t)count[i] : tally_cell(TALLY_WHOLE, count[i])]++;
 }
 
 static void keep_values(struct tally_weeks *weeks, const struct future_ledger *ledger, int food, int64_t place)

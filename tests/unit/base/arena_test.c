@@ -10,7 +10,8 @@
 
 enum { TAKEN = 3000 };
 
-/* Pieces are aligned, zeroed, and do not overlap: each is filled with its own byte and looked at at the end. */
+/* Pieces are aligned, zeroed, and do not overlap: each is filled with its own byte and looked at at the
+ * end. */
 static void pieces_are_apart(void **state)
 {
     (void)state;

@@ -33,8 +33,9 @@ static void leap_day(void **state)
 static void no_dates(void **state)
 {
     (void)state;
-    static const char *const texts[] = {"", "05", "5-24", "05-2", "05/24", "13-01", "00-10", "05-00", "05-32", "02-30",
-                                        "04-31", "05-24 ", " 05-24", "2026-05-24", "0a-10", "05-b1", "-5-10", "05--1"};
+    static const char *const texts[] = {"",       "05",         "5-24",  "05-2",  "05/24", "13-01",
+                                        "00-10",  "05-00",      "05-32", "02-30", "04-31", "05-24 ",
+                                        " 05-24", "2026-05-24", "0a-10", "05-b1", "-5-10", "05--1"};
     for (size_t i = 0; i < sizeof texts / sizeof texts[0]; i++) {
         assert_int_equal(base_day_of_year(texts[i]), -1);
     }
@@ -54,6 +55,7 @@ static void days_beyond_the_year_wrap(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {cmocka_unit_test(every_day_there_and_back), cmocka_unit_test(leap_day),
-                                       cmocka_unit_test(no_dates), cmocka_unit_test(days_beyond_the_year_wrap)};
+                                       cmocka_unit_test(no_dates),
+                                       cmocka_unit_test(days_beyond_the_year_wrap)};
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

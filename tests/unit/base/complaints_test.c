@@ -44,7 +44,8 @@ static void sorted_by_file_and_line(void **state)
     assert_int_equal(all.errors, 0);
 }
 
-/* What a user wrote must not drive the terminal: ASCII's and Unicode's (U+0080 to U+009F) control characters. */
+/* What a user wrote must not drive the terminal: ASCII's and Unicode's (U+0080 to U+009F) control
+ * characters. */
 static void control_characters(void **state)
 {
     (void)state;
@@ -88,7 +89,8 @@ static void long_texts_are_cut(void **state)
 
 int main(void)
 {
-    const struct CMUnitTest tests[] = {cmocka_unit_test(sorted_by_file_and_line), cmocka_unit_test(control_characters),
-                                       cmocka_unit_test(too_many_are_counted), cmocka_unit_test(long_texts_are_cut)};
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(sorted_by_file_and_line), cmocka_unit_test(control_characters),
+        cmocka_unit_test(too_many_are_counted), cmocka_unit_test(long_texts_are_cut)};
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

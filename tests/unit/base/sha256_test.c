@@ -1,5 +1,6 @@
-/* sha256_test.c: against the examples that NIST publishes for FIPS 180-4 ("Examples with Intermediate Values", SHA-256:
- * "abc" and the 448-bit message), and the empty and the million-"a" message of NIST's earlier test vectors. */
+/* sha256_test.c: against the examples that NIST publishes for FIPS 180-4 ("Examples with Intermediate
+ * Values", SHA-256: "abc" and the 448-bit message), and the empty and the million-"a" message of NIST's
+ * earlier test vectors. */
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -31,7 +32,8 @@ static void published_vectors(void **state)
     check("a", 1000000, "cdc76e5c9914fb9281a1c7e284d73e67f1809a48a497200e046d39ccc7112cd0");
 }
 
-/* However a message is cut up, its hash is the same; lengths around a block's end are where padding goes wrong. */
+/* However a message is cut up, its hash is the same; lengths around a block's end are where padding goes
+ * wrong. */
 static void pieces(void **state)
 {
     (void)state;

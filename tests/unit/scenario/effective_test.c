@@ -1,4 +1,5 @@
-/* effective_test.c: what is written out loads again to the same, layers combine, and the table explains itself. */
+/* effective_test.c: what is written out loads again to the same, layers combine, and the table explains
+ * itself. */
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -85,8 +86,10 @@ static void structs_are_the_same(void **state)
 {
     (void)state;
     struct loaded first, second;
-    const struct scenario *a = load(&first, FOLDER "full.cfg", NULL), *b = load(&second, FOLDER "full.cfg", "trials=7");
-    assert_memory_equal(&a->store.jar_keeps_weeks.a, &b->store.jar_keeps_weeks.a, sizeof a->store.jar_keeps_weeks.a);
+    const struct scenario *a = load(&first, FOLDER "full.cfg", NULL),
+                          *b = load(&second, FOLDER "full.cfg", "trials=7");
+    assert_memory_equal(&a->store.jar_keeps_weeks.a, &b->store.jar_keeps_weeks.a,
+                        sizeof a->store.jar_keeps_weeks.a);
     assert_memory_equal(a->climate.tmin_c, b->climate.tmin_c, sizeof a->climate.tmin_c);
     assert_true(a->trials != b->trials);
     unload(&first);
@@ -99,7 +102,8 @@ static void differences(void **state)
     struct loaded first, second, third;
     const struct scenario *a = load(&first, FOLDER "good.cfg", NULL);
     const struct scenario *b = load(&second, FOLDER "good.cfg", "plantings.row.count=5");
-    const struct scenario *c = load(&third, FOLDER "good.cfg", "crops.bean.unit_kg={ p10 = 0.4; p50 = 0.5; p90 = 0.6; }");
+    const struct scenario *c = load(&third, FOLDER "good.cfg",
+                                    "crops.bean.unit_kg={ p10 = 0.4; p50 = 0.5; p90 = 0.6; }");
     char *text = NULL;
     size_t size = 0;
     FILE *to = open_memstream(&text, &size);
@@ -120,16 +124,19 @@ static void differences_of_groups(void **state)
     (void)state;
     struct loaded first, second;
     const struct scenario *a = load(&first, FOLDER "good.cfg", NULL);
-    const struct scenario *b = load(&second, FOLDER "good.cfg", "household.away=( { from = \"07-01\"; until = \"07-09\"; } )");
+    const struct scenario *b = load(&second, FOLDER "good.cfg",
+                                    "household.away=( { from = \"07-01\"; until = \"07-09\"; } )");
     char *text = NULL;
     size_t size = 0;
     FILE *to = open_memstream(&text, &size);
     assert_int_equal(scenario_print_differences(a, b, to), 2);
     assert_int_equal(scenario_print_differences(b, a, to), 2);
     assert_int_equal(fclose(to), 0);
-    assert_string_equal(text, "household.away[0].from: (absent) -> \"07-01\"\nhousehold.away[0].until: (absent) -> \"07-09\"\n"
-                              "household.away[0].from: \"07-01\" -> (absent)\n"
-                              "household.away[0].until: \"07-09\" -> (absent)\n");
+    assert_string_equal(
+        text,
+        "household.away[0].from: (absent) -> \"07-01\"\nhousehold.away[0].until: (absent) -> \"07-09\"\n"
+        "household.away[0].from: \"07-01\" -> (absent)\n"
+        "household.away[0].until: \"07-09\" -> (absent)\n");
     free(text);
     unload(&first);
     unload(&second);
@@ -139,7 +146,8 @@ static void settings_say_where_they_come_from(void **state)
 {
     (void)state;
     struct loaded loaded;
-    char *text = written(scenario_print_settings, load(&loaded, FOLDER "layers.cfg", "plantings.row.count=5"));
+    char *text = written(scenario_print_settings,
+                         load(&loaded, FOLDER "layers.cfg", "plantings.row.count=5"));
     assert_non_null(strstr(text, "plantings.row.count = 5   # command line\n"));
     assert_non_null(strstr(text, "crops.bean.base_c = 8   # " FOLDER "good.cfg:19\n"));
     assert_non_null(strstr(text, "household.enough = 1.0   # default\n"));
@@ -149,8 +157,8 @@ static void settings_say_where_they_come_from(void **state)
     unload(&loaded);
 }
 
-/* layers.cfg lies over good.cfg, then library/coast.cfg (which lies over library/warm.cfg): later ones win, groups
- * merge at every depth, lists and distributions replace whole. */
+/* layers.cfg lies over good.cfg, then library/coast.cfg (which lies over library/warm.cfg): later ones
+ * win, groups merge at every depth, lists and distributions replace whole. */
 static void layers(void **state)
 {
     (void)state;
@@ -205,7 +213,7 @@ static void the_file_itself_is_missing(void **state)
     base_arena_free(&arena);
 }
 
-/* ---- the table ------------------------------------------------------------------------------------------ */
+/* ---- the table ------------------------------------------------------------------------------------- */
 
 static char *explained(const char *path, enum base_result expected)
 {
@@ -227,14 +235,17 @@ static void explanations(void **state)
         assert_non_null(strstr(text, "0..10000 units, must be given"));
         free(text);
     }
-    static const struct { const char *path; enum base_result result; const char *part; } cases[] = {
-        {"places[1].holds", BASE_OK, "whole number, 0..1000000 fruits"},
-        {"crops.x.unit_kg.p50", BASE_OK, "{ shape = \"gamma\"; k; theta; }"},
-        {"climate.last_frost", BASE_OK, "{ shape = \"pert\"; low; mode; high; }"},
-        {"store", BASE_OK, "look_over_weeks"}, {"plantings.cuont", BASE_OK, "did you mean the setting count?"},
-        {"trails", BASE_WRONG, "there is no such setting (did you mean trials?)"},
-        {"crops.x.kindd", BASE_WRONG, "(did you mean kind?)"}, {"trials.x", BASE_WRONG, "no such setting"},
-        {"", BASE_WRONG, "no such setting"}, {"zzzzzzzz", BASE_WRONG, "no such setting\n"}};
+    static const struct { const char *path; enum base_result result; const char *part;
+    } cases[] = {{"places[1].holds", BASE_OK, "whole number, 0..1000000 fruits"},
+                 {"crops.x.unit_kg.p50", BASE_OK, "{ shape = \"gamma\"; k; theta; }"},
+                 {"climate.last_frost", BASE_OK, "{ shape = \"pert\"; low; mode; high; }"},
+                 {"store", BASE_OK, "look_over_weeks"},
+                 {"plantings.cuont", BASE_OK, "did you mean the setting count?"},
+                 {"trails", BASE_WRONG, "there is no such setting (did you mean trials?)"},
+                 {"crops.x.kindd", BASE_WRONG, "(did you mean kind?)"},
+                 {"trials.x", BASE_WRONG, "no such setting"},
+                 {"", BASE_WRONG, "no such setting"},
+                 {"zzzzzzzz", BASE_WRONG, "no such setting\n"}};
     for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
         char *text = explained(cases[i].path, cases[i].result);
         if (strstr(text, cases[i].part) == NULL) {
@@ -247,7 +258,8 @@ static void explanations(void **state)
     free(text);
 }
 
-/* Rows that can be no good: a default out of its limits, a meaning that is no sentence, limits upside down. */
+/* Rows that can be no good: a default out of its limits, a meaning that is no sentence, limits upside
+ * down. */
 static void check_rows(const struct scenario_group *group)
 {
     for (size_t i = 0; i < group->n; i++) {
@@ -290,9 +302,14 @@ static void the_reference_has_every_setting(void **state)
     FILE *to = open_memstream(&text, &size);
     scenario_write_reference(to);
     assert_int_equal(fclose(to), 0);
-    static const char *const parts[] = {
-        ".Sh SETTINGS\n", ".Ss plantings.NAME\n", ".Ss places[]\n", ".Ss household.meals.beans\n", ".It Cm cut_by\n",
-        ".It Cm max_missing_days\n", "(number, 0..1, default 0.02, of beans only)\n", "(each|shared, default each)\n"};
+    static const char *const parts[] = {".Sh SETTINGS\n",
+                                        ".Ss plantings.NAME\n",
+                                        ".Ss places[]\n",
+                                        ".Ss household.meals.beans\n",
+                                        ".It Cm cut_by\n",
+                                        ".It Cm max_missing_days\n",
+                                        "(number, 0..1, default 0.02, of beans only)\n",
+                                        "(each|shared, default each)\n"};
     for (size_t i = 0; i < sizeof parts / sizeof parts[0]; i++) {
         assert_non_null(strstr(text, parts[i]));
     }
@@ -301,11 +318,16 @@ static void the_reference_has_every_setting(void **state)
 
 int main(void)
 {
-    const struct CMUnitTest tests[] = {
-        cmocka_unit_test(effective_settings_read_back), cmocka_unit_test(structs_are_the_same),
-        cmocka_unit_test(differences), cmocka_unit_test(differences_of_groups),
-        cmocka_unit_test(settings_say_where_they_come_from), cmocka_unit_test(layers), cmocka_unit_test(records_file),
-        cmocka_unit_test(the_file_itself_is_missing), cmocka_unit_test(explanations), cmocka_unit_test(the_table),
-        cmocka_unit_test(the_reference_has_every_setting)};
+    const struct CMUnitTest tests[] = {cmocka_unit_test(effective_settings_read_back),
+                                       cmocka_unit_test(structs_are_the_same),
+                                       cmocka_unit_test(differences),
+                                       cmocka_unit_test(differences_of_groups),
+                                       cmocka_unit_test(settings_say_where_they_come_from),
+                                       cmocka_unit_test(layers),
+                                       cmocka_unit_test(records_file),
+                                       cmocka_unit_test(the_file_itself_is_missing),
+                                       cmocka_unit_test(explanations),
+                                       cmocka_unit_test(the_table),
+                                       cmocka_unit_test(the_reference_has_every_setting)};
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -1,5 +1,5 @@
-/* load_test.c: what is written arrives in the struct, in internal units. Expected days are counted by hand from the
- * calendar of 365 days: day of the year minus that of year_starts. */
+/* load_test.c: what is written arrives in the struct, in internal units. Expected days are counted by hand
+ * from the calendar of 365 days: day of the year minus that of year_starts. */
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -12,7 +12,8 @@
 
 #define FOLDER "tests/unit/scenario/data/"
 
-/* Figures are compared exactly: they are read, not computed. cmocka's assert_float_equal is for floats only. */
+/* Figures are compared exactly: they are read, not computed. cmocka's assert_float_equal is for floats
+ * only. */
 #define assert_same(a, b) assert_true((a) == (b))
 
 struct loaded {
@@ -88,7 +89,8 @@ static void climate(void **state)
     (void)state;
     struct loaded loaded;
     const struct scenario_climate *c = &load(&loaded, FOLDER "full.cfg")->climate;
-    assert_true(c->last_frost.set && c->last_frost.is_date && c->last_frost.has_least && c->last_frost.has_most);
+    assert_true(c->last_frost.set && c->last_frost.is_date && c->last_frost.has_least &&
+                c->last_frost.has_most);
     assert_int_equal(c->last_frost.shape, SCENARIO_NORMAL);
     assert_int_equal(c->last_frost.bound, SCENARIO_UNBOUNDED);
     assert_same(c->last_frost.a[0], 120.0 - 66);
@@ -213,7 +215,8 @@ static void plantings(void **state)
     (void)state;
     struct loaded loaded;
     const struct scenario *s = load(&loaded, FOLDER "full.cfg");
-    const struct scenario_planting *west = &s->plantings[0], *east = &s->plantings[1], *heap = &s->plantings[2];
+    const struct scenario_planting *west = &s->plantings[0], *east = &s->plantings[1],
+                                   *heap = &s->plantings[2];
     assert_int_equal(s->plantings_n, 3);
     assert_string_equal(west->name, "west");
     assert_same(west->count, 6.5);
@@ -309,7 +312,8 @@ static void what_is_not_said(void **state)
     unload(&loaded);
 }
 
-/* True when the setting is written in one of the groups that the node is or (named groups, lists) consists of. */
+/* True when the setting is written in one of the groups that the node is or (named groups, lists) consists
+ * of. */
 static bool is_written(const struct scenario_tree *node, bool several, const char *name)
 {
     if (!several) {
@@ -341,7 +345,8 @@ static void check_rows(const struct scenario_tree *node, bool several, const str
     }
 }
 
-/* Every row of the table is written in full.cfg, so that no row can go unread by the tests above unnoticed. */
+/* Every row of the table is written in full.cfg, so that no row can go unread by the tests above
+ * unnoticed. */
 static void every_setting_is_in_the_full_file(void **state)
 {
     (void)state;
@@ -352,9 +357,14 @@ static void every_setting_is_in_the_full_file(void **state)
 
 int main(void)
 {
-    const struct CMUnitTest tests[] = {
-        cmocka_unit_test(the_whole), cmocka_unit_test(household), cmocka_unit_test(climate), cmocka_unit_test(beans),
-        cmocka_unit_test(squash), cmocka_unit_test(plantings), cmocka_unit_test(store_and_shelf),
-        cmocka_unit_test(what_is_not_said), cmocka_unit_test(every_setting_is_in_the_full_file)};
+    const struct CMUnitTest tests[] = {cmocka_unit_test(the_whole),
+                                       cmocka_unit_test(household),
+                                       cmocka_unit_test(climate),
+                                       cmocka_unit_test(beans),
+                                       cmocka_unit_test(squash),
+                                       cmocka_unit_test(plantings),
+                                       cmocka_unit_test(store_and_shelf),
+                                       cmocka_unit_test(what_is_not_said),
+                                       cmocka_unit_test(every_setting_is_in_the_full_file)};
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

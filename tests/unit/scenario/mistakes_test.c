@@ -1,6 +1,7 @@
-/* mistakes_test.c: every mistake is told, with its file and line, and nothing else is. Each file of data/wrong
- * says itself what is to be said of it, in lines `//! FILE:LINE: TEXT` (FILE from data/wrong; TEXT a part of the
- * message). The traps of libconfig 1.5 that have a file here were tried on Debian 12's library. */
+/* mistakes_test.c: every mistake is told, with its file and line, and nothing else is. Each file of
+ * data/wrong says itself what is to be said of it, in lines `//! FILE:LINE: TEXT` (FILE from data/wrong;
+ * TEXT a part of the message). The traps of libconfig 1.5 that have a file here were tried on Debian 12's
+ * library. */
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -84,7 +85,8 @@ static int check_file(const char *name)
         expected++;
     }
     if (expected != errors || result != BASE_WRONG || expected == 0) {
-        print_error("%s: %d mistakes expected, %d said, result %d:\n%s", name, expected, errors, (int)result, said);
+        print_error("%s: %d mistakes expected, %d said, result %d:\n%s", name, expected, errors, (int)result,
+                    said);
         wrong++;
     }
     free(said);

@@ -58,10 +58,17 @@ static void values(void **state)
     (void)state;
     struct loaded loaded;
     const char *const sets[MOST_SETS] = {
-        "trials=5", " food_years = 2 ", "title=Six wigwams, not five", "plantings.row.plant_out=06-01",
-        "crops.pumpkin.fruits={ shape = \"negative_binomial\"; mean = 2; sd = 2.5; }", "random_seed=5000000000",
-        "climate.tmin_c=[0, 0, 1.5, 2, 3, 4, 5, 6, 7, 8, 9, 2]", "plantings.row.waits_for_frost=false",
-        "crops.bean.heat_to_dry.sd=90.5", "climate.last_frost.p50=05-12", "plantings.bed.crop=\"pumpkin\""};
+        "trials=5",
+        " food_years = 2 ",
+        "title=Six wigwams, not five",
+        "plantings.row.plant_out=06-01",
+        "crops.pumpkin.fruits={ shape = \"negative_binomial\"; mean = 2; sd = 2.5; }",
+        "random_seed=5000000000",
+        "climate.tmin_c=[0, 0, 1.5, 2, 3, 4, 5, 6, 7, 8, 9, 2]",
+        "plantings.row.waits_for_frost=false",
+        "crops.bean.heat_to_dry.sd=90.5",
+        "climate.last_frost.p50=05-12",
+        "plantings.bed.crop=\"pumpkin\""};
     const struct scenario *s = right(&loaded, GOOD, sets);
     assert_true(s->trials == 5 && s->food_years == 2);
     assert_string_equal(s->title, "Six wigwams, not five");
@@ -81,10 +88,15 @@ static void new_members_and_lists(void **state)
 {
     (void)state;
     struct loaded loaded;
-    const char *const sets[MOST_SETS] = {"household.eke_out.least=1", "plantings.extra.crop=bean", "plantings.extra.count=2",
-                                         "plantings.extra.plant_out=05-20", "household.eaters[0].portion=0.5",
-                                         "store.jar_kg=0.5", "places=( { name = \"shed\"; }, { holds = 3; } )",
-                                         "places[1].holds=4", "places[1].name=loft"};
+    const char *const sets[MOST_SETS] = {"household.eke_out.least=1",
+                                         "plantings.extra.crop=bean",
+                                         "plantings.extra.count=2",
+                                         "plantings.extra.plant_out=05-20",
+                                         "household.eaters[0].portion=0.5",
+                                         "store.jar_kg=0.5",
+                                         "places=( { name = \"shed\"; }, { holds = 3; } )",
+                                         "places[1].holds=4",
+                                         "places[1].name=loft"};
     const struct scenario *s = right(&loaded, GOOD, sets);
     assert_true(s->household.ekes_out && s->household.eke_least == 1);
     assert_int_equal(s->plantings_n, 3);
@@ -113,7 +125,8 @@ static void added_and_taken_off(void **state)
     assert_true(s->household.enough == 0.75);                          /* default 1 */
     assert_int_equal(s->crops[1].cut_before_frost_days, 3);            /* default 1 */
     assert_true(s->plantings[0].crop.blow_down == 0.125);              /* the crop's default 0 */
-    assert_true(s->climate.first_hard_frost.a[0] == 292 + 100 - 365 + 365 - 56); /* 20 October + 100 days: 28 January */
+    assert_true(s->climate.first_hard_frost.a[0] ==
+                292 + 100 - 365 + 365 - 56); /* 20 October + 100 days: 28 January */
     assert_true(s->trials == 1006);
     unload(&loaded);
 }
@@ -145,13 +158,16 @@ static void mistakes(void **state)
         {"trials+=9223372036854775807", "command line: trials: becomes too large"},
         {"crops.bean.zzz+=1", "command line: crops.bean.zzz: is not a known setting"},
         {"plantings.bed.left_to_dry+=1", "command line: plantings.bed.left_to_dry: is a setting of beans"},
-        {"store.jar_keeps_weeks+=1", "command line: store.jar_keeps_weeks: has no value that could be changed"},
+        {"store.jar_keeps_weeks+=1",
+         "command line: store.jar_keeps_weeks: has no value that could be changed"},
         {"trials=0", "command line: trials: is out of range (got 0, allowed 1..10000000000)"},
         {"trials=2.0", "command line: trials: is not a whole number (got 2.0"},
         {"trial=2", "command line: trial: is not a known setting (did you mean trials?)"},
         {"title=bell \a", "command line: title: is not UTF-8 or has a control character in it"},
-        {"title=@include \"x\"\n@include \"y\"", "command line: title: is not UTF-8 or has a control character in it"},
-        {"trials=(1,\n@include \"y\"\n2)", "command line: trials: @include \"FILE\" stands alone on its line in a file"},
+        {"title=@include \"x\"\n@include \"y\"",
+         "command line: title: is not UTF-8 or has a control character in it"},
+        {"trials=(1,\n@include \"y\"\n2)",
+         "command line: trials: @include \"FILE\" stands alone on its line in a file"},
         {"household.guests.chance=0.5", "command line: household.guests.portions: is missing"},
         {"crops.bean.stands.at_least=0.5", "command line: crops.bean.stands: is no distribution"}};
     for (size_t i = 0; i < sizeof pairs / sizeof pairs[0]; i++) {
@@ -189,19 +205,24 @@ static void a_warning_does_not_fail(void **state)
 {
     (void)state;
     struct loaded loaded;
-    const char *const sets[] = {"household.eke_out.least=0.6", "places=( { holds = 1; } )",
-                                "on_shelf.squash=( { planting = \"bed\"; fruits = 2; kg = 1.5; cut = \"10-10\"; } )", NULL};
+    const char *const sets[] = {
+        "household.eke_out.least=0.6", "places=( { holds = 1; } )",
+        "on_shelf.squash=( { planting = \"bed\"; fruits = 2; kg = 1.5; cut = \"10-10\"; } )", NULL};
     right(&loaded, GOOD, sets);
     assert_int_equal(loaded.complaints.warnings, 2);
-    assert_non_null(strstr(loaded.said, "command line: warning: household.eke_out.least: is under household.enough"));
+    assert_non_null(
+        strstr(loaded.said, "command line: warning: household.eke_out.least: is under household.enough"));
     assert_non_null(strstr(loaded.said, "warning: on_shelf.squash: puts 2 fruits in place 1, which holds 1"));
     unload(&loaded);
 }
 
 int main(void)
 {
-    const struct CMUnitTest tests[] = {
-        cmocka_unit_test(values), cmocka_unit_test(new_members_and_lists), cmocka_unit_test(added_and_taken_off),
-        cmocka_unit_test(mistakes), cmocka_unit_test(hashes), cmocka_unit_test(a_warning_does_not_fail)};
+    const struct CMUnitTest tests[] = {cmocka_unit_test(values),
+                                       cmocka_unit_test(new_members_and_lists),
+                                       cmocka_unit_test(added_and_taken_off),
+                                       cmocka_unit_test(mistakes),
+                                       cmocka_unit_test(hashes),
+                                       cmocka_unit_test(a_warning_does_not_fail)};
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -1,5 +1,5 @@
-/* text_test.c: files as editors and strangers leave them. Bytes that do not belong into a repository are written here
- * into a folder of their own. */
+/* text_test.c: files as editors and strangers leave them. Bytes that do not belong into a repository are
+ * written here into a folder of their own. */
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -139,7 +139,8 @@ static void latin_1(void **state)
     assert_int_equal(((struct place *)*state)->complaints.errors, 1);
 }
 
-/* The Unicode Standard, table 3-7: overlong forms, surrogates and what is beyond U+10FFFF are not well-formed. */
+/* The Unicode Standard, table 3-7: overlong forms, surrogates and what is beyond U+10FFFF are not
+ * well-formed. */
 static void characters(void **state)
 {
     (void)state;
@@ -147,9 +148,19 @@ static void characters(void **state)
     assert_int_equal(scenario_character("\xc3\xa9"), 2);
     assert_int_equal(scenario_character("\xe2\x82\xac"), 3);
     assert_int_equal(scenario_character("\xf0\x9f\x8e\x83"), 4);
-    static const char *const bad[] = {"\x1f", "\x7f", "\x80", "\xc0\xaf", "\xc1\xbf", "\xc2\x85", "\xe0\x9f\x80",
-                                      "\xed\xa0\x80", "\xf0\x8f\x80\x80", "\xf4\x90\x80\x80", "\xf5\x80\x80\x80",
-                                      "\xe2\x82", "\xc3"};
+    static const char *const bad[] = {"\x1f",
+                                      "\x7f",
+                                      "\x80",
+                                      "\xc0\xaf",
+                                      "\xc1\xbf",
+                                      "\xc2\x85",
+                                      "\xe0\x9f\x80",
+                                      "\xed\xa0\x80",
+                                      "\xf0\x8f\x80\x80",
+                                      "\xf4\x90\x80\x80",
+                                      "\xf5\x80\x80\x80",
+                                      "\xe2\x82",
+                                      "\xc3"};
     for (size_t i = 0; i < sizeof bad / sizeof bad[0]; i++) {
         assert_int_equal(scenario_character(bad[i]), 0);
     }
@@ -157,17 +168,18 @@ static void characters(void **state)
 
 static void text_with_marks(void **state)
 {
-    const struct scenario_tree *tree =
-        parse_bytes(*state, "a = \"/* no comment */ // # { [ 1, @include \\\" \\\\ \xc3\xa9\"; b = \"one \"\n \"two\";");
+    const struct scenario_tree *tree = parse_bytes(
+        *state, "a = \"/* no comment */ // # { [ 1, @include \\\" \\\\ \xc3\xa9\"; b = \"one \"\n \"two\";");
     assert_non_null(tree);
-    assert_string_equal(scenario_tree_member(tree, "a")->text, "/* no comment */ // # { [ 1, @include \" \\ \xc3\xa9");
+    assert_string_equal(scenario_tree_member(tree, "a")->text,
+                        "/* no comment */ // # { [ 1, @include \" \\ \xc3\xa9");
     assert_string_equal(scenario_tree_member(tree, "b")->text, "one two");
 }
 
 static void comments(void **state)
 {
-    const struct scenario_tree *tree =
-        parse_bytes(*state, "/* a\n * b \" { */ a = 1; /**/ b /* = 3; */ = 2; // @include \"x\"\n# /*\nc = 3; //*/\n");
+    const struct scenario_tree *tree = parse_bytes(
+        *state, "/* a\n * b \" { */ a = 1; /**/ b /* = 3; */ = 2; // @include \"x\"\n# /*\nc = 3; //*/\n");
     assert_non_null(tree);
     assert_int_equal(whole(tree, "b"), 2);
     assert_int_equal(scenario_tree_member(tree, "a")->line, 2);
@@ -176,7 +188,8 @@ static void comments(void **state)
 
 static void arrays_may_mix(void **state)
 {
-    const struct scenario_tree *tree = parse_bytes(*state, "a = [ 1, 2.5, -3, 4e0 ]; b = ( [ 1.0, 2 ], { c = 3; } );");
+    const struct scenario_tree *tree = parse_bytes(
+        *state, "a = [ 1, 2.5, -3, 4e0 ]; b = ( [ 1.0, 2 ], { c = 3; } );");
     assert_non_null(tree);
     const struct scenario_tree *a = scenario_tree_member(tree, "a");
     static const double expected[] = {1, 2.5, -3, 4};
@@ -190,9 +203,9 @@ static void arrays_may_mix(void **state)
 
 static void wide_numbers(void **state)
 {
-    const struct scenario_tree *tree =
-        parse_bytes(*state, "a = 3000000000; b = -9223372036854775808; c = 9223372036854775807L; d = 0x1FFFFFFFF;"
-                            "e = 2147483648; f = 010; g = 0xff; h = 4294967396LL;");
+    const struct scenario_tree *tree = parse_bytes(
+        *state, "a = 3000000000; b = -9223372036854775808; c = 9223372036854775807L; d = 0x1FFFFFFFF;"
+                "e = 2147483648; f = 010; g = 0xff; h = 4294967396LL;");
     assert_non_null(tree);
     assert_true(whole(tree, "a") == INT64_C(3000000000));
     assert_true(whole(tree, "b") == INT64_MIN);
@@ -299,8 +312,10 @@ static void includes_that_multiply(void **state)
 {
     struct place *place = *state;
     for (int i = 1; i <= SCENARIO_MOST_INCLUDES; i++) {
-        const char *text = scenario_print(&place->reading, "@include \"%d.inc\"\n@include \"%d.inc\"\n", i + 1, i + 1);
-        write_file(place, scenario_print(&place->reading, "%d.inc", i), text, i < SCENARIO_MOST_INCLUDES ? strlen(text) : 0);
+        const char *text = scenario_print(&place->reading, "@include \"%d.inc\"\n@include \"%d.inc\"\n",
+                                          i + 1, i + 1);
+        write_file(place, scenario_print(&place->reading, "%d.inc", i), text,
+                   i < SCENARIO_MOST_INCLUDES ? strlen(text) : 0);
     }
     assert_null(parse_bytes(place, "@include \"1.inc\"\n@include \"1.inc\"\n"));
     is_said(place, "more than 200 files are read for one scenario");
@@ -310,10 +325,21 @@ static void includes_that_multiply(void **state)
 int main(void)
 {
 #define TEST(name) cmocka_unit_test_setup_teardown(name, set_up, tear_down)
-    const struct CMUnitTest tests[] = {
-        TEST(byte_order_mark), TEST(ends_of_lines), TEST(empty_file), TEST(zero_byte), TEST(latin_1), TEST(characters),
-        TEST(text_with_marks), TEST(comments), TEST(arrays_may_mix), TEST(wide_numbers), TEST(what_is_no_file),
-        TEST(too_large), TEST(too_many), TEST(includes_keep_their_lines), TEST(includes_that_go_too_far),
-        TEST(includes_that_multiply)};
+    const struct CMUnitTest tests[] = {TEST(byte_order_mark),
+                                       TEST(ends_of_lines),
+                                       TEST(empty_file),
+                                       TEST(zero_byte),
+                                       TEST(latin_1),
+                                       TEST(characters),
+                                       TEST(text_with_marks),
+                                       TEST(comments),
+                                       TEST(arrays_may_mix),
+                                       TEST(wide_numbers),
+                                       TEST(what_is_no_file),
+                                       TEST(too_large),
+                                       TEST(too_many),
+                                       TEST(includes_keep_their_lines),
+                                       TEST(includes_that_go_too_far),
+                                       TEST(includes_that_multiply)};
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

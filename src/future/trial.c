@@ -177,7 +177,7 @@ static void eat(const struct plan *plan, struct future_trial *trial, struct futu
         ledger->wanted_kg[food][week] = table.wanted_kg[food];
         ledger->eaten_kg[food][week] = books[food].eaten - eaten[food];
     }
-    if (table.is_short[SCENARIO_BEANS] || table.is_short[SCENARIO_SQUASH])
+    if (table.meals_short[SCENARIO_BEANS] > 0 || table.meals_short[SCENARIO_SQUASH] > 0)
         note_short(&table, week, ledger, year);
 }
 

@@ -22,3 +22,15 @@ size_t scenario_character(const char *from)
                (at[0] == 0xc2 && at[1] < 0xa0);
     return bad ? 0 : n;
 }
+
+size_t scenario_shown_bytes(const char *text, size_t n, size_t most)
+{
+    if (n <= most) {
+        return n;
+    }
+    /* Back from the middle of a character to its first byte. */
+    while (most > 0 && ((unsigned char)text[most] & 0xc0) == 0x80) {
+        most--;
+    }
+    return most;
+}

@@ -89,6 +89,8 @@ bool scenario_scan(struct scenario_reading *reading, const struct scenario_sourc
                    struct scenario_text *text);
 /* Bytes of the UTF-8 character at `at`; 0 when it is none, or a control character (C0, DEL, C1). */
 size_t scenario_character(const char *at);
+/* How many of the n bytes to show when at most `most` are: no character is cut in two. */
+size_t scenario_shown_bytes(const char *text, size_t n, size_t most);
 /* Puts in the file named by an @include on `line` of `source`. */
 bool scenario_text_include(struct scenario_reading *reading, const struct scenario_source *source, int line,
                            int brackets, const char *name, struct scenario_text *text);

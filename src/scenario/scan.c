@@ -32,7 +32,7 @@ static void complain(struct scanner *scanner, int line, const char *words, const
     scanner->wrong = true;
     if (got != NULL) {
         base_complain(scanner->reading->complaints, BASE_ERROR, source->file, line, source->setting,
-                      "%s (got %.*s)", words, (int)(n < 60 ? n : 60), got);
+                      "%s (got %.*s)", words, (int)scenario_shown_bytes(got, n, 60), got);
     } else {
         base_complain(scanner->reading->complaints, BASE_ERROR, source->file, line, source->setting, "%s",
                       words);

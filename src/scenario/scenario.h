@@ -71,7 +71,7 @@ struct scenario_distribution {
 struct scenario_climate {
     struct scenario_distribution last_frost, first_hard_frost; /* days of the simulation year */
     struct scenario_distribution warmth;                       /* degrees C from the normals */
-    double correlation[3][3];  /* of normal scores: last frost, first hard frost, warmth; absent: unit matrix */
+    double correlation[3][3];  /* of normal scores: last frost, hard frost, warmth; absent: unit matrix */
     double tmin_c[12], tmax_c[12];                             /* January first */
     double hard_frost_c;
     const char *records_file;  /* resolved against the file that names it; NULL: from distributions */
@@ -175,7 +175,7 @@ struct scenario_shelf_beans {
     int planting;
     double kg;
     int seasons_old;
-    int begun;                              /* day of the simulation year; -1: its season's usual first week */
+    int begun;                              /* day of the simulation year; -1: the season's usual week */
     struct scenario_origin origin;
 };
 struct scenario_shelf {

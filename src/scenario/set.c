@@ -118,6 +118,17 @@ static bool find_target(const struct option *option, struct target *target)
 
 /* ---- the value ------------------------------------------------------------------------------------ */
 
+/* What is a text by the table is one as it stands, whatever it looks like ("6 wigwams"). */
+static bool wants_text(const struct option *option)
+{
+    const struct scenario_group *group;
+    const struct scenario_setting *setting = scenario_schema_find(option->path, &group, NULL);
+    bool text = setting != NULL &&
+                (setting->type == SCENARIO_TYPE_TEXT || setting->type == SCENARIO_TYPE_CHOICE ||
+                 setting->type == SCENARIO_TYPE_DATE);
+    return text && option->sign == 0 && option->value[0] != '"';
+}
+
 /* Words and dates need no quotes here: the shell has taken them away. */
 static bool is_bare_text(const char *value)
 {
@@ -133,7 +144,7 @@ static bool is_bare_text(const char *value)
 static struct scenario_tree *parse_value(const struct option *option, const char *name)
 {
     struct scenario_reading *reading = option->reading;
-    if (is_bare_text(option->value)) {
+    if (is_bare_text(option->value) || wants_text(option)) {
         struct scenario_tree *node = scenario_tree_new(reading, SCENARIO_TEXT, name);
         if (node != NULL) {
             node->text = option->value;

@@ -148,6 +148,7 @@ bool scenario_tree_number(const struct scenario_tree *node, double *value)
 const char *scenario_tree_shown(struct scenario_reading *reading, const struct scenario_tree *node)
 {
     char text[40];
+    size_t n, shown;
     switch (node->type) {
     case SCENARIO_WHOLE:
         return scenario_print(reading, "%" PRId64, node->whole);
@@ -157,7 +158,9 @@ const char *scenario_tree_shown(struct scenario_reading *reading, const struct s
     case SCENARIO_TRUTH:
         return node->truth ? "true" : "false";
     case SCENARIO_TEXT:
-        return scenario_print(reading, "\"%.60s%s\"", node->text, strlen(node->text) > 60 ? "..." : "");
+        n = strlen(node->text);
+        shown = scenario_shown_bytes(node->text, n, 60);
+        return scenario_print(reading, "\"%.*s%s\"", (int)shown, node->text, shown < n ? "..." : "");
     case SCENARIO_LIST:
         return scenario_print(reading, "a list of %d", node->n);
     case SCENARIO_GROUP:

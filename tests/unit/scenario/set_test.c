@@ -11,7 +11,7 @@
 
 #define FULL "tests/unit/scenario/data/full.cfg"
 #define GOOD "tests/unit/scenario/data/good.cfg"
-enum { MOST_SETS = 12 };
+enum { MOST_SETS = 14 };
 
 struct loaded {
     struct base_arena arena;
@@ -68,7 +68,7 @@ static void values(void **state)
         "plantings.row.waits_for_frost=false",
         "crops.bean.heat_to_dry.sd=90.5",
         "climate.last_frost.p50=05-12",
-        "plantings.bed.crop=\"pumpkin\""};
+        "plantings.bed.crop=\"pumpkin\"", "crops.bean.unit=6 m of row"};
     const struct scenario *s = right(&loaded, GOOD, sets);
     assert_true(s->trials == 5 && s->food_years == 2);
     assert_string_equal(s->title, "Six wigwams, not five");
@@ -76,6 +76,7 @@ static void values(void **state)
     assert_int_equal(s->crops[1].fruits.shape, SCENARIO_NEGATIVE_BINOMIAL);
     assert_true(s->crops[1].fruits.a[1] == 2.5);
     assert_null(s->crops[1].fruits.origin.file);
+    assert_string_equal(s->crops[0].unit, "6 m of row");
     assert_true(s->random_seed == INT64_C(5000000000));
     assert_true(s->climate.tmin_c[2] == 1.5);
     assert_false(s->plantings[0].crop.waits_for_frost);
@@ -147,6 +148,7 @@ static void mistakes(void **state)
         {"household.eaters.count=5", "count cannot be set in a list of 1: it is not a group"},
         {"extends=other", "command line: extends: can only be said in a file"},
         {"trials={", "command line: trials: the bracket that begins here is never closed"},
+        {"year_starts=5", "command line: year_starts: is not a date within three weeks of"},
         {"trials=5; food_years=2", "command line: trials: takes one value"},
         {"trials=5 }", "command line: trials: } closes nothing"},
         {"trials=1e999", "command line: trials: what stands here is too large for a number"},

@@ -309,7 +309,7 @@ static int season_begins(const struct plan *plan, struct future_trial *trial, in
     for (int p = 0; p < plan->plantings_n && before->number == season - 1; p++)
         if (!before->seed_settled[p])
             future_settle_seed(plan, trial, before, p, &year->books[SCENARIO_BEANS]);
-    if (is_last)
+    if (is_last && !plan->scenario->household.ekes_out) /* eking out counts what is picked and still drying */
         return future_first_week(plan, trial, season);
     store_compact(plan, &trial->store);
     future_grow(plan, trial, season);

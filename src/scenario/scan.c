@@ -18,6 +18,7 @@ struct scanner {
     struct scenario_text *text;
     const char *at;
     int line;
+    int token_line;               /* of the last token */
     bool line_begins;             /* nothing but blanks so far */
     enum before before;
     struct open_bracket open[SCENARIO_MOST_DEPTH];
@@ -398,6 +399,7 @@ static void stray(struct scanner *scanner)
 static void token(struct scanner *scanner)
 {
     char c = *scanner->at;
+    scanner->token_line = scanner->line;
     if (c == '"') {
         string(scanner);
     } else if (is_name_start(c)) {
@@ -455,7 +457,7 @@ bool scenario_scan(struct scenario_reading *reading, const struct scenario_sourc
             scenario_print(reading, "the bracket that begins here is never closed with %c", open->closing),
             NULL, 0);
     } else if (!scanner.stop && (scanner.before == ASSIGN || scanner.before == NAME)) {
-        complain(&scanner, scanner.line, "a value is missing at the end", NULL, 0);
+        complain(&scanner, scanner.token_line, "a value is missing at the end", NULL, 0);
     }
     return !scanner.wrong && !scanner.stop && !reading->out_of_memory;
 }

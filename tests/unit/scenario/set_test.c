@@ -188,6 +188,23 @@ static void mistakes(void **state)
     unload(&loaded);
 }
 
+/* One more than SCENARIO_MOST_PLACES. */
+static void too_many_places(void **state)
+{
+    (void)state;
+    struct loaded loaded;
+    char option[1000] = "places=(";
+    for (int i = 0; i <= SCENARIO_MOST_PLACES; i++) {
+        strcat(option, i > 0 ? ", { }" : "{ }");
+    }
+    strcat(option, ")");
+    const char *const sets[] = {option, NULL};
+    assert_int_equal(load(&loaded, GOOD, sets), BASE_WRONG);
+    assert_int_equal(loaded.complaints.errors, 1);
+    assert_non_null(strstr(loaded.said, "command line: places[64]: is one too many (at most 64)"));
+    unload(&loaded);
+}
+
 /* The hash is of the text read: another setting, another hash; the same, the same. */
 static void hashes(void **state)
 {
@@ -224,6 +241,7 @@ int main(void)
                                        cmocka_unit_test(new_members_and_lists),
                                        cmocka_unit_test(added_and_taken_off),
                                        cmocka_unit_test(mistakes),
+                                       cmocka_unit_test(too_many_places),
                                        cmocka_unit_test(hashes),
                                        cmocka_unit_test(a_warning_does_not_fail)};
     return cmocka_run_group_tests(tests, NULL, NULL);

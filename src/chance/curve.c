@@ -46,7 +46,7 @@ static bool rises_enough(const double c[4], double rise)
     double turn = -c[2] / (3.0 * c[3]);
     if (turn > 0.0 && turn < 1.0)
         least = fmin(least, sign * (c[1] + turn * (2.0 * c[2] + 3.0 * turn * c[3])));
-    return least >= sum / 64.0;
+    return isfinite(sum) && least >= sum / 64.0;
 }
 
 /* An end's derivative as a share of the mean one, drawn into the square in which a cubic is monotone

@@ -7,10 +7,12 @@
 #include <gsl/gsl_sf_gamma.h>
 #include <math.h>
 
-/* Bounds of shape parameters: beyond, the special functions lose digits, and the figures have lost their
- * meaning. */
-#define LEAST_SHAPE 1e-3
-#define MOST_SHAPE 1e6
+/* Bounds of shape parameters: beyond, GSL's incomplete functions lose digits (compared with SciPy's: gamma 1e-11
+ * at k = 1e4 but 4e-5 at 8e5; beta's far tails past 1e5), and a normal or a plain number says as much;
+ * below 0.01 all but everything lies at the bounds. */
+#define LEAST_SHAPE 0.01
+#define MOST_GAMMA 1e4
+#define MOST_BETA 1e5
 
 /* Beyond this many units of t from 0 only the first term of a tail's series is left in a double. */
 #define FAR 40.0
@@ -169,10 +171,10 @@ static const struct chance_family gamma_family = {
 
 static bool gamma_of(struct chance_judge *judge, struct chance_distribution *d, double k, double theta)
 {
-    if (!(k >= LEAST_SHAPE && k <= MOST_SHAPE))
+    if (!(k >= LEAST_SHAPE && k <= MOST_GAMMA))
         return chance_wrong(judge, "this gamma's k = (mean/sd)^2 is %.3g, but must be from %g to %g: %s", k,
-                            LEAST_SHAPE, MOST_SHAPE,
-                            k > 1.0 ? "give a greater sd or a plain number" : "give a smaller sd");
+                            LEAST_SHAPE, MOST_GAMMA,
+                            k > 1.0 ? "so narrow a one is a normal" : "give a smaller sd");
     d->family = &gamma_family;
     d->a[K] = k;
     d->a[THETA] = theta;
@@ -299,12 +301,12 @@ static const struct chance_family beta_family = {
 
 static bool beta_of(struct chance_judge *judge, struct chance_distribution *d, double alpha, double beta)
 {
-    if (!(alpha >= LEAST_SHAPE && beta >= LEAST_SHAPE && alpha + beta <= MOST_SHAPE))
+    if (!(alpha >= LEAST_SHAPE && beta >= LEAST_SHAPE && alpha + beta <= MOST_BETA))
         return chance_wrong(
             judge,
             "this beta's alpha = %.3g and beta = %.3g must be at least %g and together at most %g: "
             "choose another sd",
-            alpha, beta, LEAST_SHAPE, MOST_SHAPE);
+            alpha, beta, LEAST_SHAPE, MOST_BETA);
     d->family = &beta_family;
     d->a[ALPHA] = alpha;
     d->a[BETA] = beta;

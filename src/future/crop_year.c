@@ -6,12 +6,15 @@ static int earlier(int a, int b) { return a < b ? a : b; }
 
 static void note_weeks(const struct plan *plan, struct future_crop_year *season)
 {
-    int start = SCENARIO_WEEKS * season->number, first = SCENARIO_NEVER, last = start;
+    int start = SCENARIO_WEEKS * season->number, first = SCENARIO_NEVER, last = start, settle = SCENARIO_NEVER;
     for (int p = 0; p < plan->plantings_n; p++) {
         const struct harvest *harvest = &season->harvest[p];
         bool beans = plan->plantings[p].crop->kind == SCENARIO_KIND_BEANS;
-        if (beans)
+        if (beans) {
             last = later(last, start + harvest->last_week);
+            if (!season->seed_settled[p])
+                settle = earlier(settle, start + harvest->last_week);
+        }
         if (beans && harvest->first_week < SCENARIO_NEVER)
             first = earlier(first, start + harvest->first_week);
         if (!beans && harvest->n > 0) {
@@ -19,6 +22,7 @@ static void note_weeks(const struct plan *plan, struct future_crop_year *season)
             last = later(last, start + harvest->cut_week);
         }
     }
+    season->settle_week = settle;
     season->first_week = first < SCENARIO_NEVER ? first : start + plan->no_produce_week;
     season->last_week = last;
 }

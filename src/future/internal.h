@@ -14,7 +14,7 @@ struct future_crop_year {
     double *count;                          /* [plantings] units put out */
     double *seed_due_kg;                    /* [plantings] still to be set aside */
     bool *seed_settled;
-    int unsettled;                          /* plantings whose seed is not */
+    int unsettled, settle_week;             /* plantings whose seed is not settled; no settling before this week */
     int first_week, last_week;              /* absolute: first produce; last week in which anything is due */
 };
 
@@ -26,7 +26,8 @@ struct future_trial {
     double *next_count;                     /* [plantings] units that can be put out next season */
     uint64_t random_seed, number;
     int guests_season;
-    uint64_t guests_weeks;                  /* bit w: guests in week w of guests_season */
+    const struct plan_run *guests_run;
+    uint64_t guests_weeks;                  /* bit w: guests in week w of guests_season, for the weeks of guests_run */
     future_watch *watch;
     void *watch_context;
 };

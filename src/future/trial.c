@@ -54,17 +54,14 @@ void future_set_watch(struct future_trial *trial, future_watch *watch, void *con
     trial->watch_context = context;
 }
 
-/* Guests of every week of a season in which something is wanted: week w's draw stands at position w of the stream. */
-static uint64_t guests_of(const struct plan *plan, uint64_t season_key)
+/* Guests of a run of weeks of a season: week w's draw stands at position w of the stream. */
+static uint64_t guests_of(const struct plan *plan, uint64_t season_key, const struct plan_run *run)
 {
     uint64_t weeks = 0;
     struct chance_pcg pcg = chance_stream(season_key, plan->guests_key);
-    for (int r = 0, at = 0; r < plan->wanted_runs_n; r++) {
-        const struct plan_run *run = &plan->wanted_run[r];
-        chance_pcg_advance(&pcg, (uint64_t)(run->week - at));
-        for (at = run->week; at < run->week + run->n; at++)
-            weeks |= (uint64_t)chance_happens(&plan->guests, chance_pcg_next(&pcg)) << at;
-    }
+    chance_pcg_advance(&pcg, (uint64_t)run->week);
+    for (int week = run->week; week < run->week + run->n; week++)
+        weeks |= (uint64_t)chance_happens(&plan->guests, chance_pcg_next(&pcg)) << week;
     return weeks;
 }
 
@@ -72,9 +69,11 @@ bool future_guests(const struct plan *plan, struct future_trial *trial, int seas
 {
     if (plan->guests.below == 0 && !plan->guests.always)
         return false;
-    if (season != trial->guests_season) {
+    const struct plan_run *run = &plan->wanted_run[plan->run_of_week[week_of_year]];
+    if (season != trial->guests_season || run != trial->guests_run) {
         trial->guests_season = season;
-        trial->guests_weeks = guests_of(plan, chance_season_key(trial->random_seed, trial->number, season));
+        trial->guests_run = run;
+        trial->guests_weeks = guests_of(plan, chance_season_key(trial->random_seed, trial->number, season), run);
     }
     return trial->guests_weeks >> week_of_year & 1;
 }
@@ -144,16 +143,17 @@ static void note_short(const struct kitchen_week *table, int week, struct future
 static void bring_in(const struct plan *plan, struct future_trial *trial, int week, struct store_books *books)
 {
     int older = trial->crop_year[0].number > trial->crop_year[1].number;
-    bool any = false;
     for (int s = 0; s < 2; s++) {
         struct future_crop_year *season = &trial->crop_year[s == 0 ? older : !older];
         if (week < season->first_week || week > season->last_week)
             continue;
         future_bring_in(plan, trial, season, week, books);
-        any = true;
     }
-    for (int s = 0; s < 2 && any; s++)
-        future_settle_due(plan, trial, &trial->crop_year[s == 0 ? older : !older], week, books);
+    for (int s = 0; s < 2; s++) {
+        struct future_crop_year *season = &trial->crop_year[s == 0 ? older : !older];
+        if (season->unsettled > 0 && week >= season->settle_week)
+            future_settle_due(plan, trial, season, week, books);
+    }
 }
 
 static bool is_due(const struct future_trial *trial, int week)
@@ -167,17 +167,15 @@ static void eat(const struct plan *plan, struct future_trial *trial, struct futu
                 int of_year)
 {
     struct future_ledger *ledger = &trial->ledger;
-    struct store_books *books = year->books;
-    double eaten[SCENARIO_FOODS] = { books[0].eaten, books[1].eaten };
     struct kitchen_week table;
     double drying_kg = plan->scenario->household.ekes_out ? future_drying_kg(plan, trial, week) : 0.0;
     bool guests = future_guests(plan, trial, season, of_year);
-    kitchen_serve(plan, &trial->store, week, of_year, guests, drying_kg, books, &table);
+    bool any_short = kitchen_serve(plan, &trial->store, week, of_year, guests, drying_kg, year->books, &table);
     for (int food = 0; food < SCENARIO_FOODS; food++) {
         ledger->wanted_kg[food][week] = table.wanted_kg[food];
-        ledger->eaten_kg[food][week] = books[food].eaten - eaten[food];
+        ledger->eaten_kg[food][week] = table.eaten_kg[food];
     }
-    if (table.meals_short[SCENARIO_BEANS] > 0 || table.meals_short[SCENARIO_SQUASH] > 0)
+    if (any_short)
         note_short(&table, week, ledger, year);
 }
 

@@ -7,14 +7,15 @@
 /* One week at the table, by food. */
 struct kitchen_week {
     double wanted_portions[SCENARIO_FOODS];  /* unscaled, guests included */
-    double wanted_kg[SCENARIO_FOODS];
+    double wanted_kg[SCENARIO_FOODS], eaten_kg[SCENARIO_FOODS]; /* eaten: also in the other's stead */
     double meals_short[SCENARIO_FOODS];      /* household meals */
     bool is_short[SCENARIO_FOODS];
 };
 
-/* Serves week `week`, the year's week number `of_year`, in which something is wanted: squash, then beans, then one in the other's stead. `drying_kg` is what has been picked and
- * sorted but not yet put up: eking out counts it. */
-void kitchen_serve(const struct plan *plan, struct store *store, int week, int of_year, bool guests, double drying_kg,
+/* Serves week `week`, the year's week number `of_year`, in which something is wanted: squash, then beans, then one in the
+ * other's stead. `drying_kg` is what has been picked and sorted but not yet put up: eking out counts it. True if any
+ * meal was short. */
+bool kitchen_serve(const struct plan *plan, struct store *store, int week, int of_year, bool guests, double drying_kg,
                    struct store_books books[SCENARIO_FOODS], struct kitchen_week *out);
 
 #endif

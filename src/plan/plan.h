@@ -126,7 +126,7 @@ struct plan {
     uint64_t guests_key;
     struct chance_bernoulli guests;
     int weeks_to_want[SCENARIO_WEEKS];      /* from a week of the year to the next with a want, itself included; 52: none */
-    int wanted_runs_n;
+    int wanted_runs_n, run_of_week[SCENARIO_WEEKS];
     struct plan_run wanted_run[SCENARIO_WEEKS / 2 + 1];
     /* portions wanted in week w of the year, and what guests add when there are some */
     double portions[SCENARIO_FOODS][SCENARIO_WEEKS], guest_portions[SCENARIO_FOODS][SCENARIO_WEEKS];

@@ -23,6 +23,7 @@ static void find_runs(struct plan *plan)
             continue;
         if (week == 0 || !plan->wanted[week - 1])
             plan->wanted_run[plan->wanted_runs_n++] = (struct plan_run){ week, 0 };
+        plan->run_of_week[week] = plan->wanted_runs_n - 1;
         plan->wanted_run[plan->wanted_runs_n - 1].n++;
     }
 }

@@ -4,21 +4,21 @@
 #include <math.h>
 #include <string.h>
 
-/* 7 bits of the mantissa and the exponent, taken from the number's own bits. */
-enum { DROPPED_BITS = 45, SCALED_FIRST = 2, WHOLE_FIRST = TALLY_WHOLE_CELLS };
-static const double SCALED_LEAST = 0x1p-10; /* smaller ones share a cell */
+/* 7 bits of the mantissa and the exponent, taken from the number's own bits as a float. */
+enum { DROPPED_BITS = 16, SCALED_FIRST = 2, WHOLE_FIRST = TALLY_WHOLE_CELLS };
+static const float SCALED_LEAST = 0x1p-10f; /* smaller ones share a cell */
 
-static uint64_t bits_of(double value)
+static int32_t bits_of(float value)
 {
-    uint64_t bits;
+    int32_t bits;
     memcpy(&bits, &value, sizeof bits);
     return bits >> DROPPED_BITS;
 }
 
-static double value_of(uint64_t bits)
+static double value_of(int32_t bits)
 {
-    double value;
-    bits <<= DROPPED_BITS;
+    float value;
+    bits *= 1 << DROPPED_BITS;
     memcpy(&value, &bits, sizeof value);
     return value;
 }
@@ -33,8 +33,9 @@ size_t tally_cell(enum tally_cells kind, double value)
         return 1;
     if (value == HUGE_VAL)
         return TALLY_NEVER_CELL;
-    size_t cell = kind == TALLY_WHOLE ? WHOLE_FIRST + (size_t)(bits_of(value) - bits_of(WHOLE_FIRST))
-                                      : SCALED_FIRST + (size_t)(bits_of(value) - bits_of(SCALED_LEAST));
+    int32_t bits = bits_of((float)value);
+    size_t cell = kind == TALLY_WHOLE ? (size_t)(WHOLE_FIRST + bits - bits_of(WHOLE_FIRST))
+                                      : (size_t)(SCALED_FIRST + bits - bits_of(SCALED_LEAST));
     return cell < TALLY_CELLS ? cell : TALLY_CELLS - 1;
 }
 
@@ -46,20 +47,21 @@ double tally_cell_value(enum tally_cells kind, size_t cell)
         return (double)cell;
     if (kind == TALLY_SCALED && cell < SCALED_FIRST)
         return SCALED_LEAST / 2;
-    uint64_t bits = kind == TALLY_WHOLE ? bits_of(WHOLE_FIRST) + (cell - WHOLE_FIRST)
-                                        : bits_of(SCALED_LEAST) + (cell - SCALED_FIRST);
+    int32_t bits = kind == TALLY_WHOLE ? bits_of(WHOLE_FIRST) + (int32_t)cell - WHOLE_FIRST
+                                       : bits_of(SCALED_LEAST) + (int32_t)cell - SCALED_FIRST;
     return (value_of(bits) + value_of(bits + 1)) / 2;
 }
 
-BASE_VECTOR void tally_scaled_cells(const double *restrict value, int n, uint16_t *restrict cell)
+BASE_VECTOR void tally_scaled_cells(const double *restrict value, int n, int32_t *restrict cell)
 {
-    const int64_t first = (int64_t)bits_of(SCALED_LEAST) - SCALED_FIRST;
+    const int32_t first = 0x3a80 - SCALED_FIRST; /* bits_of(SCALED_LEAST) */
     for (int i = 0; i < n; i++) {
-        int64_t bits;
-        memcpy(&bits, &value[i], sizeof bits);
-        int64_t at = (bits >> DROPPED_BITS) - first;
-        at = at < SCALED_FIRST ? value[i] > 0 : at;
-        cell[i] = (uint16_t)(at < TALLY_CELLS ? at : TALLY_CELLS - 1);
+        float narrow = (float)value[i];
+        int32_t bits;
+        memcpy(&bits, &narrow, sizeof bits);
+        int32_t at = (bits >> DROPPED_BITS) - first, small = bits > 0;
+        at = at < SCALED_FIRST ? small : at;
+        cell[i] = at < TALLY_CELLS ? at : TALLY_CELLS - 1;
     }
 }
 

@@ -31,7 +31,7 @@ struct tally_weeks {
     int64_t *cover_step, *by_now_step[FUTURE_FOODS];
     struct tally_quantity *stock_kg[SCENARIO_FOODS], *count[SCENARIO_FOODS];
     uint32_t *stock_cells[SCENARIO_FOODS], *count_cells[SCENARIO_FOODS]; /* the same cells, [week * TALLY_ROW + cell] */
-    uint16_t *cell;                     /* [n] scratch */
+    int32_t *cell;                      /* [n] scratch */
 };
 
 struct tally_shared { int64_t trials; double *values; };

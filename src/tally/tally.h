@@ -40,7 +40,7 @@ double tally_cell_value(enum tally_cells kind, size_t cell);
  * those of the n that no other cell has. */
 double tally_histogram_at(enum tally_cells kind, const uint32_t *cells, int64_t n, int64_t rank);
 /* Cells of n values of kind TALLY_SCALED, none of them negative. */
-void tally_scaled_cells(const double *restrict value, int n, uint16_t *restrict cell);
+void tally_scaled_cells(const double *restrict value, int n, int32_t *restrict cell);
 
 /* ---- measures ----------------------------------------------------------------------------------- */
 

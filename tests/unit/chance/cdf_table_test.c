@@ -14,7 +14,7 @@ static const struct scenario_distribution specs[] = {
     SHAPE(LOGNORMAL_LOG, POSITIVE, 0, 2),
     SHAPE(TRIPLET, POSITIVE, 1, 3, 8.9),
     SHAPE(GAMMA, POSITIVE, 1000, 100),
-    SHAPE(GAMMA_SHAPE, POSITIVE, 0.05, 3),
+    SHAPE(GAMMA_SHAPE, POSITIVE, 0.01, 3), SHAPE(GAMMA_SHAPE, POSITIVE, 0.05, 3),
     SHAPE(GAMMA_SHAPE, POSITIVE, 1, 3),
     SHAPE(BETA, SHARE, 0.9, 0.05),
     SHAPE(BETA_SHAPE, SHARE, 0.05, 0.05),
@@ -96,13 +96,13 @@ static void steps_are_exact(void **state)
 {
     struct base_arena arena = { .last = NULL };
     (void)state;
-    const struct chance_cdf_table *table = chance_cdf_table_make(&arena, made(&arena, &specs[21]));
+    const struct chance_cdf_table *table = chance_cdf_table_make(&arena, made(&arena, &specs[22]));
     check_near(chance_cdf_at(table, 5.3), 8.0 / 12.0, 1e-15);
     check_near(chance_cdf_at(table, 5.2999), 6.0 / 12.0, 1e-15);
-    table = chance_cdf_table_make(&arena, made(&arena, &specs[22]));
+    table = chance_cdf_table_make(&arena, made(&arena, &specs[23]));
     check_near(chance_cdf_at(table, 5.3), 7.0 / 11.0, 1e-15);
     check_within(chance_cdf_at(table, 5.3 - 1e-9), 6.0 / 11.0, 1e-9);
-    table = chance_cdf_table_make(&arena, made(&arena, &specs[19]));
+    table = chance_cdf_table_make(&arena, made(&arena, &specs[20]));
     assert_true(chance_cdf_at(table, 1199.999) == 0.0 && chance_cdf_at(table, 1200.0) == 1.0);
     base_arena_free(&arena);
 }

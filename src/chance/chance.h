@@ -24,6 +24,12 @@ static inline uint64_t chance_pcg_next(struct chance_pcg *pcg)
     return (word >> 43) ^ word;
 }
 
+/* Passes a word over. */
+static inline void chance_pcg_skip(struct chance_pcg *pcg)
+{
+    pcg->state = pcg->state * CHANCE_PCG_MULTIPLIER + pcg->inc;
+}
+
 /* Seeds as the paper does: state 0, step, add initstate, step; inc = 2 initseq + 1. */
 struct chance_pcg chance_pcg_seeded(uint64_t initstate, uint64_t initseq);
 /* Moves on by `steps` in O(log steps) (Brown 1994, "Random Number Generation with Arbitrary Strides"). */

@@ -7,9 +7,9 @@
 #include <gsl/gsl_sf_gamma.h>
 #include <math.h>
 
-/* Bounds of shape parameters: beyond, GSL's incomplete functions lose digits (compared with SciPy's: gamma 1e-11
- * at k = 1e4 but 4e-5 at 8e5; beta's far tails past 1e5), and a normal or a plain number says as much;
- * below 0.01 all but everything lies at the bounds. */
+/* Bounds of shape parameters. Beyond the greatest, GSL's incomplete functions lose digits (compared with
+ * SciPy's: gamma 1e-11 at k = 1e4, but 4e-5 at 8e5; beta's far tails past 1e5), and a normal or a plain
+ * number says as much; below the least, all but everything lies at the bounds. */
 #define LEAST_SHAPE 0.01
 #define MOST_GAMMA 1e4
 #define MOST_BETA 1e5

@@ -64,31 +64,55 @@ static enum fate fruit_fate(const struct plan_planting *p, struct field *field)
 /* Luck of a unit's fruits once the unit is known: streams at the unit's beginning. */
 struct luck { struct chance_pcg field, ripening, keeping; uint64_t ripe_below; double year_factor; };
 
+/* n fruits at the end of the arrays: mass, ripeness, curing, life. Three streams, each read in a row. */
+static void draw_fruits(const struct plan_planting *p, const struct harvest_unit *unit, const struct luck *luck, int n,
+                        struct harvest *out)
+{
+    struct chance_pcg mass = unit->fruits, ripening = luck->ripening, keeping = luck->keeping;
+    double *kg = out->kg + out->n, *life = out->life_weeks + out->n;
+    uint8_t *cure = out->cure + out->n;
+    for (int f = 0; f < n; f++)
+        kg[f] = chance_draw(p->fruit_kg, chance_pcg_next(&mass)) * luck->year_factor;
+    for (int f = 0; f < n; f++) {
+        int ripe = chance_pcg_next(&ripening) <= luck->ripe_below;
+        int well = chance_happens(&p->cures_well, chance_pcg_next(&keeping));
+        cure[f] = (uint8_t)(ripe * (1 + well));          /* unripe, poorly cured, well cured */
+        life[f] = chance_draw(p->keeps_weeks, chance_pcg_next(&keeping)) * p->life_factor[cure[f]];
+    }
+}
+
+/* Of the fruits just drawn, keeps those that come home. */
+static int sift(const struct plan_planting *p, struct field *field, int n, struct harvest *out)
+{
+    double *kg = out->kg + out->n, *life = out->life_weeks + out->n;
+    uint8_t *cure = out->cure + out->n;
+    int kept = 0;
+    for (int f = 0; f < n; f++) {
+        enum fate fate = fruit_fate(p, field);
+        out->grown_kg += fate == GONE ? 0 : kg[f];
+        out->field_loss_kg += fate == LOST ? kg[f] : 0;
+        if (fate == HOME) {
+            kg[kept] = kg[f];
+            life[kept] = life[f];
+            cure[kept++] = cure[f];
+        }
+    }
+    return kept;
+}
+
 static void bear(const struct plan_planting *p, const struct harvest_unit *unit, const struct luck *luck,
                  struct harvest *out)
 {
     struct field field = field_of(p, luck->field, unit);
-    struct chance_pcg mass = unit->fruits, ripening = luck->ripening, keeping = luck->keeping;
-    int n = fruits_borne(p, unit->bears), at = out->n;
-    for (int f = 0; f < n; f++) {
-        double kg = chance_draw(p->fruit_kg, chance_pcg_next(&mass)) * luck->year_factor;
-        bool ripe = chance_pcg_next(&ripening) <= luck->ripe_below;
-        bool well = chance_happens(&p->cures_well, chance_pcg_next(&keeping));
-        enum scenario_cure cure = !ripe ? SCENARIO_UNRIPE : well ? SCENARIO_WELL : SCENARIO_POOR;
-        double life = chance_draw(p->keeps_weeks, chance_pcg_next(&keeping)) * p->life_factor[cure];
-        enum fate fate = fruit_fate(p, &field);
-        if (fate == GONE)
-            continue;
-        out->grown_kg += kg;
-        if (fate == LOST) {
-            out->field_loss_kg += kg;
-            continue;
-        }
-        out->kg[at] = kg;
-        out->cure[at] = (uint8_t)cure;
-        out->life_weeks[at++] = life;
+    int n = fruits_borne(p, unit->bears);
+    draw_fruits(p, unit, luck, n, out);
+    if (field.looks) {
+        out->n += sift(p, &field, n, out);
+        return;
     }
-    out->n = at;
+    for (int f = out->n; f < out->n + n; f++)
+        out->grown_kg += out->kg[f];
+    out->n += n;
 }
 
 void harvest_squash(const struct plan *plan, const struct plan_planting *p, double count, uint64_t season_key,

@@ -36,17 +36,26 @@ void harvest_begin(const struct plan_planting *p, uint64_t season_key, const str
                       && chance_happens(&p->blow_down, chance_pcg_next(&whole));
 }
 
+/* The word here if it is looked at; moves on in any case. */
+static inline uint64_t word_if(bool looked_at, struct chance_pcg *at)
+{
+    if (looked_at)
+        return chance_pcg_next(at);
+    chance_pcg_skip(at);
+    return 0;
+}
+
 void harvest_next_unit(const struct plan_planting *p, struct harvest_stand *stand, struct harvest_unit *unit)
 {
     stand->units = chance_next_unit(stand->units);
     struct chance_pcg at = stand->units;
-    unit->stands = chance_pcg_next(&at) < stand->stands_below || stand->stands_below == UINT64_MAX;
-    uint64_t frost = chance_pcg_next(&at);
+    bool each = p->wind_may && p->crop->support == SCENARIO_EACH;
+    unit->stands = word_if(stand->stands_below != UINT64_MAX, &at) < stand->stands_below;
+    uint64_t frost = word_if(stand->frosted, &at);
     if (stand->frosted && chance_happens(&p->frost_kills, frost))
         unit->stands = false;
-    uint64_t wind = chance_pcg_next(&at);
-    unit->down = p->wind_may && (p->crop->support == SCENARIO_SHARED ? stand->all_down
-                                                                     : chance_happens(&p->blow_down, wind));
+    uint64_t wind = word_if(each, &at);
+    unit->down = each ? chance_happens(&p->blow_down, wind) : stand->all_down;
     unit->bears = chance_pcg_next(&at);
     unit->fruits = at;
 }

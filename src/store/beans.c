@@ -142,17 +142,18 @@ double store_take_beans(const struct plan *plan, struct store *store, double wan
     for (int h = 0; h < beans->heaps_n && left > 0; h++) {
         struct store_heap *heap = &beans->heap[h];
         const struct scenario_crop *crop = plan->plantings[heap->planting].crop;
+        double before = left;
         while (heap->head >= 0 && left > 0) {
             struct store_jar *jar = &beans->jar[heap->head];
             double got = jar->kg < left ? jar->kg : left;
             jar->kg -= got;
             left -= got;
             beans->kg -= got;
-            books->kcal += got * crop->kcal_per_kg;
-            books->protein_g += got * crop->protein_g_per_kg;
             if (jar->kg <= 0)
                 unlink_jar(beans, heap, -1, heap->head);
         }
+        books->kcal += (before - left) * crop->kcal_per_kg;
+        books->protein_g += (before - left) * crop->protein_g_per_kg;
     }
     books->eaten += want_kg - left;
     return want_kg - left;

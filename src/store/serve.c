@@ -3,18 +3,13 @@
 
 static const double CRUMB_KG = 1e-12; /* a want below this is met: no fruit is opened for a rounding error */
 
-/* Takes cut flesh of one week; what it holds goes with it in proportion. */
-static double take(struct store_cut *from, double want_kg, struct store_books *books)
+/* Takes cut flesh of one week. */
+static inline double take(struct store_cut *from, double want_kg, struct store_books *books)
 {
-    if (from->kg <= 0)
-        return 0.0;
-    bool all = from->kg <= want_kg;
-    double got = all ? from->kg : want_kg, share = all ? 1.0 : got / from->kg;
-    double kcal = from->kcal * share, protein_g = from->protein_g * share;
-    books->kcal += kcal;
-    books->protein_g += protein_g;
-    *from = all ? (struct store_cut){ 0 }
-                : (struct store_cut){ from->kg - got, from->kcal - kcal, from->protein_g - protein_g };
+    double got = from->kg < want_kg ? from->kg : want_kg;
+    from->kg -= got;
+    books->kcal += got * from->kcal_per_kg;
+    books->protein_g += got * from->protein_g_per_kg;
     return got;
 }
 

@@ -61,17 +61,15 @@ static void await_finding(const struct plan *plan, struct store_squash *squash, 
     }
 }
 
-/* Takes the next fruit's slot; the caller fills in planting, place, kg, end and ref_week. */
-static struct store_fruit *put(const struct plan *plan, struct store_squash *squash, int group, int week, double end)
+/* Takes the next fruit's slot. */
+static void put(const struct plan *plan, struct store_squash *squash, int group, int planting, int place, double kg,
+                double end, int week)
 {
     int f = squash->n++;
-    struct store_fruit *fruit = &squash->fruit[f];
-    fruit->end = end;
-    fruit->whole = true;
-    fruit->ref_week = week;
+    squash->fruit[f] = (struct store_fruit){ .kg = kg, .end = end, .ref_week = week, .planting = (int16_t)planting,
+                                             .place = (int16_t)place, .whole = true };
     append(squash, group, f);
     await_finding(plan, squash, f, week);
-    return fruit;
 }
 
 /* Counts n fruits of so much mass in. */
@@ -80,14 +78,6 @@ static void count_in(struct store_squash *squash, int planting, int n, double kg
     squash->whole_n += n;
     squash->planted_n[planting] += n;
     squash->planted_kg[planting] += kg;
-}
-
-/* The first place with room, -1 when all are full. */
-static int find_place(const struct plan *plan, const struct store_squash *squash, int from)
-{
-    while (from < plan->places_n && squash->place_n[from] >= plan->places[from].holds)
-        from++;
-    return from < plan->places_n ? from : -1;
 }
 
 /* The group of a load's fruits of one cure in one place; -1 in groups: not made yet. */
@@ -102,34 +92,33 @@ static int group_of(const struct plan *plan, struct store_squash *squash, const 
     return groups[cure];
 }
 
+/* Fruits from number `from` on that `place` has room for; returns how many it took. */
+static int fill_place(const struct plan *plan, struct store_squash *squash, const struct store_load *load, int from, int place)
+{
+    int groups[3] = { -1, -1, -1 };
+    double room = plan->places[place].holds - squash->place_n[place], factor = plan->places[place].keeps_factor, kg = 0;
+    int n = load->n - from < room ? load->n - from : (int)room;
+    for (int i = from; i < from + n; i++) {
+        int group = group_of(plan, squash, load, place, load->cure[i], groups);
+        put(plan, squash, group, load->planting, place, load->kg[i], load->week + load->life_weeks[i] * factor, load->week);
+        kg += load->kg[i];
+    }
+    squash->place_n[place] += n;
+    count_in(squash, load->planting, n, kg);
+    return n;
+}
+
 void store_bring_squash(const struct plan *plan, struct store *store, const struct store_load *load,
                         struct store_books *books)
 {
-    struct store_squash *squash = &store->squash;
-    int groups[3] = { -1, -1, -1 }, place = 0, stored = 0;
-    double in_kg = 0, stored_kg = 0;
-    for (int i = 0; i < load->n; i++) {
-        in_kg += load->kg[i];
-        int now = find_place(plan, squash, place);
-        if (now < 0) {
-            books->given_away += load->kg[i];
-            continue;
-        }
-        if (now != place)
-            groups[0] = groups[1] = groups[2] = -1;
-        place = now;
-        int group = group_of(plan, squash, load, place, load->cure[i], groups);
-        struct store_fruit *fruit = put(plan, squash, group, load->week,
-                                        load->week + load->life_weeks[i] * plan->places[place].keeps_factor);
-        fruit->kg = load->kg[i];
-        fruit->planting = (int16_t)load->planting;
-        fruit->place = (int16_t)place;
-        squash->place_n[place]++;
-        stored++;
-        stored_kg += load->kg[i];
-    }
-    books->in += in_kg;
-    count_in(squash, load->planting, stored, stored_kg);
+    int next = 0;
+    for (int i = 0; i < load->n; i++)
+        books->in += load->kg[i];
+    for (int place = 0; place < plan->places_n && next < load->n; place++)
+        if (store->squash.place_n[place] < plan->places[place].holds)
+            next += fill_place(plan, &store->squash, load, next, place);
+    for (; next < load->n; next++)
+        books->given_away += load->kg[next];
 }
 
 void store_put_squash(const struct plan *plan, struct store *store, const struct plan_shelf_fruit *item, double end,
@@ -139,10 +128,7 @@ void store_put_squash(const struct plan *plan, struct store *store, const struct
     int cure_weeks = item->cure == SCENARIO_UNRIPE ? 0 : plan->plantings[item->planting].crop->cure_weeks;
     int group = new_group(squash, group_key(plan, item->planting, item->place, item->cure, item->cut_day),
                           item->cut_week + cure_weeks);
-    struct store_fruit *fruit = put(plan, squash, group, week, end);
-    fruit->kg = item->kg;
-    fruit->planting = (int16_t)item->planting;
-    fruit->place = (int16_t)item->place;
+    put(plan, squash, group, item->planting, item->place, item->kg, end, week);
     squash->place_n[item->place]++;
     count_in(squash, item->planting, 1, item->kg);
     books->opening += item->kg;
@@ -186,9 +172,11 @@ void store_cut_up(const struct plan *plan, struct store_squash *squash, int f, d
 {
     const struct scenario_crop *crop = plan->plantings[squash->fruit[f].planting].crop;
     squash->cut_n = squash->cut_n > 0 ? squash->cut_n : 1;
-    squash->cut[0].kg += flesh_kg;
-    squash->cut[0].kcal += flesh_kg * crop->kcal_per_kg;
-    squash->cut[0].protein_g += flesh_kg * crop->protein_g_per_kg;
+    struct store_cut *cut = &squash->cut[0];
+    double share = cut->kg > 0 ? flesh_kg / (cut->kg + flesh_kg) : 1.0;
+    cut->kg += flesh_kg;
+    cut->kcal_per_kg += share * (crop->kcal_per_kg - cut->kcal_per_kg);
+    cut->protein_g_per_kg += share * (crop->protein_g_per_kg - cut->protein_g_per_kg);
 }
 
 void store_look_over(const struct plan *plan, struct store *store, int week, struct store_books *books)

@@ -29,8 +29,8 @@ struct store_fruit {
 /* Fruits that are eaten one after the other: same cure, rank, keeping factor, cutting day and planting. */
 struct store_group { uint64_t key; int head, tail, ready_week; };
 
-/* Cut flesh of one week. */
-struct store_cut { double kg, kcal, protein_g; };
+/* Cut flesh of one week, mixed. */
+struct store_cut { double kg, kcal_per_kg, protein_g_per_kg; };
 
 struct store_squash {
     int n, most, groups_n, order_n, order_first;

@@ -38,6 +38,10 @@ static const struct scenario_distribution specs[] = {
     SHAPE(UNIFORM, POSITIVE, 2, 7),
     SHAPE(TRIANGULAR, UNBOUNDED, -1, 2, 4),
     SHAPE(TRIANGULAR, POSITIVE, 0, 0, 1),
+    /* modes just inside a cell's end */
+    SHAPE(TRIANGULAR, POSITIVE, 0, 0.878369217519, 1),
+    { PLAIN, .shape = SCENARIO_TRIANGULAR, .a = { 0, 0.451638836483, 1 }, .has_least = true,
+      .at_least = 0.235713344012, .has_most = true, .at_most = 0.997900019601 },
     SHAPE(TRIANGULAR, POSITIVE, 0, 0.013, 1),
     SHAPE(PERT, POSITIVE, 1, 2, 6),
     SHAPE(PERT, POSITIVE, 0, 5, 5),

@@ -3,7 +3,6 @@
 temperatures. Monthly means near those of a cool maritime place, a departure for each month that lasts into the next, and
 day-to-day swings. Nothing in it was measured. The same file comes out every time; run it in this folder."""
 import datetime
-import math
 import random
 
 TMIN = [2.4, 2.2, 2.7, 3.9, 6.4, 8.9, 11.0, 10.8, 9.0, 6.7, 4.3, 2.7]
@@ -34,11 +33,12 @@ def days(rng):
 
 def main():
     rng = random.Random(2407)
-    lost = {(math.floor(rng.random() * YEARS) + FIRST_YEAR, m, d) for m, d in ((4, 3), (7, 19), (9, 8), (11, 2))}
+    forgotten = {(FIRST_YEAR + rng.randrange(YEARS), month, day)
+                 for month, day in ((4, 3), (7, 19), (9, 8), (11, 2))}
     with open("invented_plot.csv", "w", encoding="ascii", newline="\n") as out:
         out.write("date,tmin,tmax\n")
         for day, low, high in days(rng):
-            if (day.year, day.month, day.day) not in lost:      # the reading was forgotten
+            if (day.year, day.month, day.day) not in forgotten:
                 out.write("%s,%.1f,%.1f\n" % (day, low, high))
 
 

@@ -79,7 +79,7 @@ static enum base_result make_plan(struct base_arena *arena, struct command_loade
         if (!records)
             return complaints->errors > 0 ? BASE_WRONG : BASE_FAILED;
     }
-    loaded->plan = plan_make(arena, loaded->scenario, records, complaints);
+    loaded->plan = plan_make(arena, loaded->scenario, records, NULL, complaints);
     if (!loaded->plan)
         return complaints->errors > 0 ? BASE_WRONG : BASE_FAILED;
     struct plan_usual usual = { 0 };

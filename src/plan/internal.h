@@ -6,12 +6,16 @@
 
 /* Keeps 26 bits of the mantissa. */
 double plan_round(double x);
-/* Judges a distribution and makes its table; NULL with a complaint. */
-const struct chance_table *plan_table(struct base_arena *arena, const struct scenario_distribution *spec,
-                                      struct base_complaints *complaints);
-bool plan_make_weather(struct base_arena *arena, struct plan *plan, const struct plan_records *records,
-                       struct base_complaints *complaints);
-bool plan_make_plantings(struct base_arena *arena, struct plan *plan, struct base_complaints *complaints);
+/* What making a plan needs at hand. */
+struct plan_maker { struct base_arena *arena; struct plan_share *share; struct base_complaints *complaints; };
+
+/* Judges a distribution and makes its table, or finds the one made for a like plan; NULL with a complaint. */
+const struct chance_table *plan_table(const struct plan_maker *make, const struct scenario_distribution *spec);
+/* The same for a distribution function; *d gets the distribution. */
+const struct chance_cdf_table *plan_cdf_table(const struct plan_maker *make, const struct scenario_distribution *spec,
+                                              const struct chance_distribution **d);
+bool plan_make_weather(const struct plan_maker *make, struct plan *plan, const struct plan_records *records);
+bool plan_make_plantings(const struct plan_maker *make, struct plan *plan);
 /* Portions wanted by week of the year. */
 void plan_make_wants(struct plan *plan);
 /* Expected kg wanted of a food in a week of the year, guests at their mean. */

@@ -4,13 +4,6 @@
 #include <math.h>
 #include <string.h>
 
-const struct chance_table *plan_table(struct base_arena *arena, const struct scenario_distribution *spec,
-                                      struct base_complaints *complaints)
-{
-    const struct chance_distribution *d = chance_make(arena, spec, complaints);
-    return d ? chance_table_make(arena, d) : NULL;
-}
-
 /* Places with the rank of their keeping factor, the lowest first: fruit that keeps worst is eaten first. */
 static bool make_places(struct base_arena *arena, struct plan *plan)
 {
@@ -87,8 +80,9 @@ static bool take_sizes(struct plan *plan, struct base_complaints *complaints)
 }
 
 struct plan *plan_make(struct base_arena *arena, const struct scenario *scenario, const struct plan_records *records,
-                       struct base_complaints *complaints)
+                       struct plan_share *share, struct base_complaints *complaints)
 {
+    const struct plan_maker maker = { arena, share, complaints }, *make = &maker;
     struct plan *plan = base_arena_take(arena, sizeof *plan);
     if (!plan)
         return NULL;
@@ -104,10 +98,10 @@ struct plan *plan_make(struct base_arena *arena, const struct scenario *scenario
     plan_make_wants(plan);
     if (!plan->normal || !make_places(arena, plan))
         return NULL;
-    bool good = plan_make_plantings(arena, plan, complaints);
-    good = good && plan_make_weather(arena, plan, records, complaints);
+    bool good = plan_make_plantings(make, plan);
+    good = good && plan_make_weather(make, plan, records);
     if (scenario->store.jar_keeps_weeks.set) {
-        plan->jar_keeps_weeks = plan_table(arena, &scenario->store.jar_keeps_weeks, complaints);
+        plan->jar_keeps_weeks = plan_table(make, &scenario->store.jar_keeps_weeks);
         good &= plan->jar_keeps_weeks != NULL;
     }
     return good && take_sizes(plan, complaints) ? plan : NULL;

@@ -148,10 +148,14 @@ struct plan {
     int no_produce_week;                    /* a season without any begins its food year here */
 };
 
+/* Tables that plans of like scenarios have in common: what has been made for one is used by the others. Zero-initialise;
+ * same arena as the plans. */
+struct plan_share { struct plan_shared_table *tables; struct plan_shared_heat *heats; };
+
 /* Everything that needs no trial. `records` may be NULL unless the climate names a records file. Judges every
- * distribution and the sizes; NULL with complaints when something is wrong (or memory ran out: complained of too). */
+ * distribution and the sizes; `share` may be NULL; NULL with complaints when something is wrong (or memory ran out: complained of too). */
 struct plan *plan_make(struct base_arena *arena, const struct scenario *scenario, const struct plan_records *records,
-                       struct base_complaints *complaints);
+                       struct plan_share *share, struct base_complaints *complaints);
 /* Lays in the pilot's usual weeks: eking out's tables, the stock-take and the shelf's lives. BASE_OK or as plan_make. */
 enum base_result plan_settle(struct base_arena *arena, struct plan *plan, const struct plan_usual *usual,
                              struct base_complaints *complaints);

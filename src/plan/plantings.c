@@ -7,10 +7,10 @@ static const double EDGE = 1e-9; /* a count within this of a whole number is tha
 
 int plan_units(double count) { return count <= EDGE ? 0 : (int)ceil(count - EDGE); }
 
-static bool make_crops(struct base_arena *arena, struct plan *plan, struct base_complaints *complaints)
+static bool make_crops(const struct plan_maker *make, struct plan *plan)
 {
     const struct scenario *scenario = plan->scenario;
-    plan->crops = base_arena_array(arena, (size_t)scenario->crops_n + 1, sizeof *plan->crops);
+    plan->crops = base_arena_array(make->arena, (size_t)scenario->crops_n + 1, sizeof *plan->crops);
     if (!plan->crops)
         return false;
     plan->crops_n = scenario->crops_n;
@@ -21,7 +21,7 @@ static bool make_crops(struct base_arena *arena, struct plan *plan, struct base_
         plan->crops[c] = (struct plan_crop){
             .name = crop->name,
             .year_key = chance_stream_key(crop->name, PLAN_YEAR),
-            .year_factor = plan_table(arena, &crop->year_factor, complaints),
+            .year_factor = plan_table(make, &crop->year_factor),
             .follows = rho,
             .apart = sqrt(1 - rho * rho),
         };
@@ -38,21 +38,13 @@ static int crop_index(const struct scenario *scenario, const char *name)
     return at;
 }
 
-static const struct chance_cdf_table *cdf_table(struct base_arena *arena, const struct scenario_distribution *spec,
-                                                const struct chance_distribution **d,
-                                                struct base_complaints *complaints)
-{
-    *d = chance_make(arena, spec, complaints);
-    return *d ? chance_cdf_table_make(arena, *d) : NULL;
-}
-
-static bool make_beans(struct base_arena *arena, struct plan_planting *p, struct base_complaints *complaints)
+static bool make_beans(const struct plan_maker *make, struct plan_planting *p)
 {
     const struct scenario_crop *crop = p->crop;
     const struct chance_distribution *dry;
-    p->unit_kg = plan_table(arena, &crop->unit_kg, complaints);
-    p->sorted_out = plan_table(arena, &crop->sorted_out, complaints);
-    p->dry = cdf_table(arena, &crop->heat_to_dry, &dry, complaints);
+    p->unit_kg = plan_table(make, &crop->unit_kg);
+    p->sorted_out = plan_table(make, &crop->sorted_out);
+    p->dry = plan_cdf_table(make, &crop->heat_to_dry, &dry);
     if (!p->unit_kg || !p->sorted_out || !p->dry)
         return false;
     p->first_pick_heat = crop->first_pick_share > 0 ? plan_round(chance_quantile(dry, crop->first_pick_share)) : 0.0;
@@ -87,17 +79,16 @@ static bool judge_fruits(struct plan_planting *p, struct base_complaints *compla
     return true;
 }
 
-static bool make_squash(struct base_arena *arena, struct plan *plan, struct plan_planting *p,
-                        struct base_complaints *complaints)
+static bool make_squash(const struct plan_maker *make, struct plan *plan, struct plan_planting *p)
 {
     const struct scenario_crop *crop = p->crop;
     const struct chance_distribution *heat;
-    p->fruits = plan_table(arena, &crop->fruits, complaints);
-    p->fruit_kg = plan_table(arena, &crop->fruit_kg, complaints);
-    p->keeps_weeks = plan_table(arena, &crop->keeps_weeks, complaints);
-    p->ripe = cdf_table(arena, &crop->heat_to_ripen, &heat, complaints);
+    p->fruits = plan_table(make, &crop->fruits);
+    p->fruit_kg = plan_table(make, &crop->fruit_kg);
+    p->keeps_weeks = plan_table(make, &crop->keeps_weeks);
+    p->ripe = plan_cdf_table(make, &crop->heat_to_ripen, &heat);
     if (crop->die_back_heat.set)
-        p->die_back_heat = plan_table(arena, &crop->die_back_heat, complaints);
+        p->die_back_heat = plan_table(make, &crop->die_back_heat);
     if (!p->fruits || !p->fruit_kg || !p->keeps_weeks || !p->ripe || (crop->die_back_heat.set && !p->die_back_heat))
         return false;
     p->cures_well = chance_bernoulli(crop->cures_well);
@@ -106,8 +97,8 @@ static bool make_squash(struct base_arena *arena, struct plan *plan, struct plan
     p->life_factor[SCENARIO_POOR] = crop->poor_cure_factor;
     p->life_factor[SCENARIO_WELL] = 1.0;
     p->keeps_mass = 1 - crop->drying_loss_per_week;
-    p->mass_at_age = mass_by_age(arena, p->keeps_mass, plan->weeks);
-    return p->mass_at_age && judge_fruits(p, complaints);
+    p->mass_at_age = mass_by_age(make->arena, p->keeps_mass, plan->weeks);
+    return p->mass_at_age && judge_fruits(p, make->complaints);
 }
 
 static void set_keys(struct plan_planting *p, const char *name)
@@ -121,7 +112,7 @@ static void set_keys(struct plan_planting *p, const char *name)
     p->shelf_key = chance_stream_key(name, PLAN_SHELF);
 }
 
-static bool make_one(struct base_arena *arena, struct plan *plan, int at, struct base_complaints *complaints)
+static bool make_one(const struct plan_maker *make, struct plan *plan, int at)
 {
     struct plan_planting *p = &plan->plantings[at];
     p->planting = &plan->scenario->plantings[at];
@@ -129,14 +120,13 @@ static bool make_one(struct base_arena *arena, struct plan *plan, int at, struct
     p->kind = p->crop->kind;
     p->crop_index = crop_index(plan->scenario, p->crop->name);
     set_keys(p, p->planting->name);
-    p->stands = plan_table(arena, &p->crop->stands, complaints);
+    p->stands = plan_table(make, &p->crop->stands);
     p->stands_certainly = p->stands && p->stands->kind == CHANCE_CONSTANT && p->stands->constant >= 1;
     p->wind_may = p->crop->blow_down > 0 && p->crop->blow_down_loses > 0;
     p->blow_down = chance_bernoulli(p->crop->blow_down);
     p->blow_down_loses = chance_bernoulli(p->crop->blow_down_loses);
     p->frost_kills = chance_bernoulli(p->crop->frost_kills);
-    bool good = p->crop->kind == SCENARIO_KIND_BEANS ? make_beans(arena, p, complaints)
-                                                     : make_squash(arena, plan, p, complaints);
+    bool good = p->crop->kind == SCENARIO_KIND_BEANS ? make_beans(make, p) : make_squash(make, plan, p);
     return good && p->stands;
 }
 
@@ -168,15 +158,15 @@ static bool list_squash(struct base_arena *arena, struct plan *plan)
     return squash != NULL;
 }
 
-bool plan_make_plantings(struct base_arena *arena, struct plan *plan, struct base_complaints *complaints)
+bool plan_make_plantings(const struct plan_maker *make, struct plan *plan)
 {
     plan->plantings_n = plan->scenario->plantings_n;
-    plan->plantings = base_arena_array(arena, (size_t)plan->plantings_n + 1, sizeof *plan->plantings);
+    plan->plantings = base_arena_array(make->arena, (size_t)plan->plantings_n + 1, sizeof *plan->plantings);
     if (!plan->plantings)
         return false;
-    bool good = make_crops(arena, plan, complaints);
+    bool good = make_crops(make, plan);
     for (int p = 0; p < plan->plantings_n; p++)
-        good &= make_one(arena, plan, p, complaints);
+        good &= make_one(make, plan, p);
     rank_plantings(plan);
-    return good && list_squash(arena, plan);
+    return good && list_squash(make->arena, plan);
 }

@@ -2,6 +2,7 @@
 #include "plan/internal.h"
 
 #include <math.h>
+#include <string.h>
 
 enum { LAST_SPRING_DAY = 137, SCORE_FROM = 61, SCORE_UNTIL = 213, MOST_ROWS = 512 };
 static const double ROW_STEP_C = 0.125;
@@ -75,6 +76,44 @@ static bool fill_heat(struct base_arena *arena, struct plan_weather *weather, co
     return true;
 }
 
+/* Heat rows made for another plan of the same normals, rows and bases; else new ones, for others to share. */
+struct plan_shared_heat { struct plan_shared_heat *next; double tmin_c[SCENARIO_DAYS], tmax_c[SCENARIO_DAYS];
+                          struct plan_weather weather; };
+
+static bool same_heat(const struct plan_shared_heat *heat, const struct plan_weather *weather, const double *tmin_c,
+                      const double *tmax_c)
+{
+    const struct plan_weather *other = &heat->weather;
+    return other->rows == weather->rows && other->first_warmth == weather->first_warmth
+           && other->warmth_step == weather->warmth_step && other->bases == weather->bases
+           && memcmp(other->base_c, weather->base_c, (size_t)weather->bases * sizeof *weather->base_c) == 0
+           && memcmp(heat->tmin_c, tmin_c, sizeof heat->tmin_c) == 0
+           && memcmp(heat->tmax_c, tmax_c, sizeof heat->tmax_c) == 0;
+}
+
+static bool shared_heat(const struct plan_maker *make, struct plan_weather *weather, const double *tmin_c,
+                        const double *tmax_c)
+{
+    struct plan_shared_heat *heat = make->share ? make->share->heats : NULL;
+    while (heat && !same_heat(heat, weather, tmin_c, tmax_c))
+        heat = heat->next;
+    if (heat) {
+        weather->heat = heat->weather.heat;
+        return true;
+    }
+    if (!fill_heat(make->arena, weather, NULL, tmin_c, tmax_c))
+        return false;
+    heat = make->share ? base_arena_take(make->arena, sizeof *heat) : NULL;
+    if (heat) {
+        heat->next = make->share->heats;
+        heat->weather = *weather;
+        memcpy(heat->tmin_c, tmin_c, sizeof heat->tmin_c);
+        memcpy(heat->tmax_c, tmax_c, sizeof heat->tmax_c);
+        make->share->heats = heat;
+    }
+    return heat || !make->share;
+}
+
 /* Rows of warmth over all that the distribution can be expected to bring in any run (2^-44 a side). */
 static void choose_rows(struct plan_weather *weather, const struct chance_distribution *warmth)
 {
@@ -87,18 +126,18 @@ static void choose_rows(struct plan_weather *weather, const struct chance_distri
     weather->rows = (int)((high - low) / step) + 2;
 }
 
-static bool from_distributions(struct base_arena *arena, struct plan *plan, struct base_complaints *complaints)
+static bool from_distributions(const struct plan_maker *make, struct plan *plan)
 {
     const struct scenario_climate *climate = &plan->scenario->climate;
     struct plan_weather *weather = &plan->weather;
-    const struct chance_distribution *warmth = chance_make(arena, &climate->warmth, complaints);
-    weather->last_frost = plan_table(arena, &climate->last_frost, complaints);
-    weather->first_hard_frost = plan_table(arena, &climate->first_hard_frost, complaints);
+    const struct chance_distribution *warmth = chance_make(make->arena, &climate->warmth, make->complaints);
+    weather->last_frost = plan_table(make, &climate->last_frost);
+    weather->first_hard_frost = plan_table(make, &climate->first_hard_frost);
     if (!warmth || !weather->last_frost || !weather->first_hard_frost)
         return false;
-    weather->warmth = chance_table_make(arena, warmth);
+    weather->warmth = plan_table(make, &climate->warmth);
     if (!chance_cholesky(climate->correlation, weather->mix)) {
-        base_complain(complaints, BASE_ERROR, climate->correlation_origin.file, climate->correlation_origin.line,
+        base_complain(make->complaints, BASE_ERROR, climate->correlation_origin.file, climate->correlation_origin.line,
                       "climate.correlation", "no three quantities can be correlated so (the matrix is not positive "
                       "definite): bring the figures nearer to 0");
         return false;
@@ -108,7 +147,7 @@ static bool from_distributions(struct base_arena *arena, struct plan *plan, stru
     double tmin_c[SCENARIO_DAYS], tmax_c[SCENARIO_DAYS];
     plan_daily_normals(climate->tmin_c, plan->scenario->year_starts, tmin_c);
     plan_daily_normals(climate->tmax_c, plan->scenario->year_starts, tmax_c);
-    return weather->warmth && fill_heat(arena, weather, NULL, tmin_c, tmax_c);
+    return weather->warmth && shared_heat(make, weather, tmin_c, tmax_c);
 }
 
 static double score_heat(const struct plan_recorded_season *season)
@@ -151,14 +190,14 @@ static bool fill_recorded(struct base_arena *arena, struct plan *plan, const str
     return true;
 }
 
-bool plan_make_weather(struct base_arena *arena, struct plan *plan, const struct plan_records *records,
-                       struct base_complaints *complaints)
+bool plan_make_weather(const struct plan_maker *make, struct plan *plan, const struct plan_records *records)
 {
+    struct base_arena *arena = make->arena;
     plan->weather.key = chance_stream_key("climate", PLAN_WEATHER);
     if (!take_bases(arena, plan))
         return false;
     if (!plan->scenario->climate.records_file)
-        return from_distributions(arena, plan, complaints);
+        return from_distributions(make, plan);
     if (!records || records->n == 0)
         return false; /* the reader has complained */
     plan->weather.recorded = true;

@@ -72,39 +72,39 @@ static double protein_share(plan_in plan, year_in year, int food)
 
 enum { BEANS = 1 << SCENARIO_BEANS, SQUASH = 1 << SCENARIO_SQUASH, BOTH = BEANS | SQUASH, ALL = BOTH | 1 << FUTURE_ANY };
 
-#define CHANCE(name, function, meaning) \
-    { name, "share", meaning, ALL, true, true, false, TALLY_NO_QUANTILES, TALLY_WHOLE, function }
-#define MASS(function, meaning) \
-    { #function, "kg", meaning, BOTH, false, true, false, TALLY_10_50_90, TALLY_SCALED, function }
+#define CHANCE(name, function, better, meaning) \
+    { name, "share", meaning, better, ALL, true, true, false, TALLY_NO_QUANTILES, TALLY_WHOLE, function }
+#define MASS(function, better, meaning) \
+    { #function, "kg", meaning, better, BOTH, false, true, false, TALLY_10_50_90, TALLY_SCALED, function }
 #define MEAN(function, unit, meaning) \
-    { #function, unit, meaning, ALL, false, true, false, TALLY_NO_QUANTILES, TALLY_SCALED, function }
+    { #function, unit, meaning, 1, ALL, false, true, false, TALLY_NO_QUANTILES, TALLY_SCALED, function }
 
 const struct tally_measure tally_measures[] = {
-    CHANCE("chance_short", chance_short, "chance of at least one short week in the food year"),
-    CHANCE("chance_over_4_weeks_short", chance_over_4, "chance of more than four short weeks"),
-    CHANCE("never_short", never_short, "share of trials without a short week"),
-    { "short_weeks", "weeks", "weeks in which the meals wanted could not be served", ALL, false, true, false,
+    CHANCE("chance_short", chance_short, -1, "chance of at least one short week in the food year"),
+    CHANCE("chance_over_4_weeks_short", chance_over_4, -1, "chance of more than four short weeks"),
+    CHANCE("never_short", never_short, 1, "share of trials without a short week"),
+    { "short_weeks", "weeks", "weeks in which the meals wanted could not be served", -1, ALL, false, true, false,
       TALLY_50_90_95, TALLY_WHOLE, short_weeks },
-    { "meals_short", "meals", "household meals that could not be served", ALL, false, true, false, TALLY_50_90_95,
+    { "meals_short", "meals", "household meals that could not be served", -1, ALL, false, true, false, TALLY_50_90_95,
       TALLY_SCALED, meals_short },
-    { "first_short", "week", "first short week, over all trials; never is later than any", ALL, false, false, true,
+    { "first_short", "week", "first short week, over all trials; never is later than any", 1, ALL, false, false, true,
       TALLY_10_50_90, TALLY_WHOLE, first_short },
-    MASS(kg_grown, "seed or fruit that stood for the store, before the wind"),
-    MASS(kg_field_loss, "lost to wind, not dry in time, lost in finishing"),
-    MASS(kg_sorted_out, "beans taken out in sorting"),
-    MASS(kg_seed, "beans set aside as seed"),
-    MASS(kg_in, "put up or brought in, seed included"),
-    MASS(kg_eaten, "eaten"),
-    MASS(kg_dried_away, "water that squash lost in store"),
-    MASS(kg_trimmed, "rind and seeds of squash opened"),
-    MASS(kg_store_loss, "lost in store"),
-    MASS(kg_lost_while_wanted, "lost in store in weeks in which the food was wanted"),
-    MASS(kg_given_away, "given away for want of room"),
-    MASS(kg_thrown_out, "beans thrown out for age"),
-    MASS(kg_left, "left when the next harvest begins"),
-    { "jars_peak", "jars", "most jars with something in them", BEANS, false, false, false, TALLY_50_95, TALLY_WHOLE,
+    MASS(kg_grown, 1, "seed or fruit that stood for the store, before the wind"),
+    MASS(kg_field_loss, -1, "lost to wind, not dry in time, lost in finishing"),
+    MASS(kg_sorted_out, -1, "beans taken out in sorting"),
+    MASS(kg_seed, 0, "beans set aside as seed"),
+    MASS(kg_in, 1, "put up or brought in, seed included"),
+    MASS(kg_eaten, 1, "eaten"),
+    MASS(kg_dried_away, 0, "water that squash lost in store"),
+    MASS(kg_trimmed, 0, "rind and seeds of squash opened"),
+    MASS(kg_store_loss, -1, "lost in store"),
+    MASS(kg_lost_while_wanted, -1, "lost in store in weeks in which the food was wanted"),
+    MASS(kg_given_away, 0, "given away for want of room"),
+    MASS(kg_thrown_out, -1, "beans thrown out for age"),
+    MASS(kg_left, 0, "left when the next harvest begins"),
+    { "jars_peak", "jars", "most jars with something in them", 0, BEANS, false, false, false, TALLY_50_95, TALLY_WHOLE,
       jars_peak },
-    { "fruits_peak", "fruits", "most whole fruits on the shelf", SQUASH, false, false, false, TALLY_50_95, TALLY_WHOLE,
+    { "fruits_peak", "fruits", "most whole fruits on the shelf", 0, SQUASH, false, false, false, TALLY_50_95, TALLY_WHOLE,
       fruits_peak },
     MEAN(kcal_served, "kcal", "energy served"),
     MEAN(protein_g_served, "g", "protein served"),

@@ -49,6 +49,7 @@ enum tally_quantiles { TALLY_NO_QUANTILES, TALLY_10_50_90, TALLY_50_90_95, TALLY
 /* One line of the table of measures: what it is called, and how a trial's food year gives it. */
 struct tally_measure {
     const char *name, *unit, *meaning;
+    int better;                         /* +1: more is better for the household, -1: less is, 0: neither */
     unsigned foods;                     /* bits of SCENARIO_BEANS, SCENARIO_SQUASH, FUTURE_ANY */
     bool is_chance, has_mean, is_date;
     enum tally_quantiles quantiles;

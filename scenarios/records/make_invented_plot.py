@@ -1,7 +1,8 @@
 #!/usr/bin/python3
-"""Writes invented_plot.csv, an invented daily record of a cool maritime plot: 24 calendar years of least and greatest
-temperatures. Monthly means near those of a cool maritime place, a departure for each month that lasts into the next, and
-day-to-day swings. Nothing in it was measured. The same file comes out every time; run it in this folder."""
+"""Writes invented_plot.csv, an invented daily record of a cool maritime plot: 24 calendar years of
+least and greatest temperatures. Monthly means near those of a cool maritime place, a departure for each month
+that lasts into the next, and day-to-day swings. Nothing in it was measured. The same file comes out every time;
+run it in this folder."""
 import datetime
 import random
 

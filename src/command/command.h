@@ -2,12 +2,13 @@
 #ifndef TIDEOVER_COMMAND_H
 #define TIDEOVER_COMMAND_H
 
+#include "decide/decide.h"
 #include "plan/plan.h"
 #include "report/report.h"
 
 #define COMMAND_VERSION "0.1.0"
 
-enum { COMMAND_MOST_SETS = 256 };
+enum { COMMAND_MOST_SETS = 256, COMMAND_MOST_RANGES = 4, COMMAND_MOST_VARIANTS = 400 };
 
 /* What the command line says. */
 struct command_options {
@@ -15,6 +16,14 @@ struct command_options {
     int threads;
     bool per_trial, quiet, decimal_comma, pounds, plot;
     int64_t trial;                              /* diary */
+    const char *measure, *food;                 /* what is judged; NULL: the headline */
+    int food_year;                              /* counted from 1; 0: the worst */
+    int versus_n, over_n;
+    const char *versus[COMMAND_MOST_VARIANTS], *over[COMMAND_MOST_RANGES]; /* compare's changes; vary's and size's ranges */
+    double worth, risk, confidence, precision;  /* below 0: not given */
+    bool until_clear;
+    int64_t most_trials;                        /* 0: not given */
+    const char *cost;                           /* bed_m2, hours or money; NULL: none */
     int sets_n;
     const char *sets[COMMAND_MOST_SETS];
     int args_n;
@@ -44,6 +53,9 @@ void command_print_options(FILE *to);
 const char *command_configs_dir(struct base_arena *arena, const char *asked);
 /* Loads a scenario with the options' settings and `more` further ones, makes the plan, runs the pilot, settles. Prints what
  * is wrong on stderr. */
+enum base_result command_load_sharing(struct base_arena *arena, const struct command_options *options, const char *path,
+                                      const char *const *more, int more_n, struct plan_share *share,
+                                      struct command_loaded *loaded);
 enum base_result command_load(struct base_arena *arena, const struct command_options *options, const char *path,
                               const char *const *more, int more_n, struct command_loaded *loaded);
 /* The same up to the scenario, no plan. */
@@ -52,10 +64,58 @@ enum base_result command_load_scenario(struct base_arena *arena, const struct co
 /* Prints a complaint about the request and returns BASE_WRONG. */
 enum base_result command_refuse(const char *format, ...) __attribute__((format(printf, 1, 2)));
 /* Ends standard output: BASE_FAILED with a message if anything could not be written. */
+/* --most-trials, or what stands for it. */
+int64_t command_most_trials(const struct command_options *options);
 enum base_result command_end_output(enum base_result so_far);
 struct report_style command_style(const struct command_options *options);
 
+/* ---- several scenarios on the same luck: variants.c, paired.c ----------------------------------------- */
+
+/* One of several scenarios; labels are for people. */
+struct command_variant { const char *label; struct command_loaded loaded; };
+
+/* Loads `n` variants (their labels and sets given) of scenario files; tables are shared. Refuses those that cannot share
+ * luck: another random seed, calendar or number of food years. */
+struct command_change { const char *path, *label; int sets_n; const char *sets[COMMAND_MOST_RANGES]; };
+enum base_result command_load_variants(struct base_arena *arena, const struct command_options *options,
+                                       const struct command_change *change, int n, struct command_variant **variants);
+
+/* Sums over trials of n variants, and of the differences of each against another (against[k] < 0: none). */
+struct command_paired {
+    int n;
+    const struct command_variant *variant;
+    const int *against;
+    const struct decide_list *list;
+    struct decide_sums *sums;
+    struct decide_pairs *pairs;
+    int64_t trials;
+};
+enum base_result command_paired_make(struct base_arena *arena, const struct command_variant *variant, const int *against,
+                                     int n, const struct decide_list *list, struct command_paired *paired);
+/* Runs further trials, so many that `until` have been run in all. */
+enum base_result command_paired_run(struct command_paired *paired, const struct command_options *options, int64_t until,
+                                    const char *doing);
+/* Which item is judged: --measure, --food, --food-year, or chance_short of any in the base's worst food year. */
+enum base_result command_judged(const struct command_options *options, const struct command_paired *paired, int *item);
+/* "chance_short of any" and the like. */
+void command_item_name(const struct decide_list *list, int item, int years, char text[96]);
+
+/* A range of settings: PATH=1..10, PATH=05-10..06-10:7, PATH=a,b,c. */
+struct command_range { const char *path; int n; const char **value; };
+enum base_result command_read_range(struct base_arena *arena, const char *text, const char *option,
+                                    struct command_range *range);
+
+/* Opens the output directory, hands over a file to fill, writes datapackage.json beside it. */
+struct command_table_file { const char *name, *title; const struct report_column *columns; int columns_n;
+                            void (*fill)(struct report_csv *csv, const void *context); const void *context; };
+enum base_result command_write_tables(struct base_arena *arena, const struct command_options *options, const char *command,
+                                      const struct command_loaded *loaded, int64_t trials,
+                                      const struct command_table_file *tables, int n, const char *const *extra);
+
 enum base_result command_run(const struct command_options *options);
+enum base_result command_compare(const struct command_options *options);
+enum base_result command_vary(const struct command_options *options);
+enum base_result command_size(const struct command_options *options);
 enum base_result command_check(const struct command_options *options);
 enum base_result command_diary(const struct command_options *options);
 enum base_result command_library(const struct command_options *options);

@@ -70,7 +70,8 @@ enum base_result command_load_scenario(struct base_arena *arena, const struct co
     return say(&complaints, read_scenario(arena, options, path, more, more_n, scenario, &complaints));
 }
 
-static enum base_result make_plan(struct base_arena *arena, struct command_loaded *loaded, struct base_complaints *complaints)
+static enum base_result make_plan(struct base_arena *arena, struct command_loaded *loaded, struct plan_share *share,
+                                  struct base_complaints *complaints)
 {
     const struct plan_records *records = NULL;
     if (loaded->scenario->climate.records_file) {
@@ -79,7 +80,7 @@ static enum base_result make_plan(struct base_arena *arena, struct command_loade
         if (!records)
             return complaints->errors > 0 ? BASE_WRONG : BASE_FAILED;
     }
-    loaded->plan = plan_make(arena, loaded->scenario, records, NULL, complaints);
+    loaded->plan = plan_make(arena, loaded->scenario, records, share, complaints);
     if (!loaded->plan)
         return complaints->errors > 0 ? BASE_WRONG : BASE_FAILED;
     struct plan_usual usual = { 0 };
@@ -87,15 +88,22 @@ static enum base_result make_plan(struct base_arena *arena, struct command_loade
     return result == BASE_OK ? plan_settle(arena, loaded->plan, &usual, complaints) : result;
 }
 
-enum base_result command_load(struct base_arena *arena, const struct command_options *options, const char *path,
-                              const char *const *more, int more_n, struct command_loaded *loaded)
+enum base_result command_load_sharing(struct base_arena *arena, const struct command_options *options, const char *path,
+                                      const char *const *more, int more_n, struct plan_share *share,
+                                      struct command_loaded *loaded)
 {
     struct base_complaints complaints = { 0 };
     *loaded = (struct command_loaded){ 0 };
     enum base_result result = read_scenario(arena, options, path, more, more_n, &loaded->scenario, &complaints);
     if (result == BASE_OK)
-        result = make_plan(arena, loaded, &complaints);
+        result = make_plan(arena, loaded, share, &complaints);
     return say(&complaints, result);
+}
+
+enum base_result command_load(struct base_arena *arena, const struct command_options *options, const char *path,
+                              const char *const *more, int more_n, struct command_loaded *loaded)
+{
+    return command_load_sharing(arena, options, path, more, more_n, NULL, loaded);
 }
 
 enum base_result command_end_output(enum base_result so_far)

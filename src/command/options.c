@@ -8,7 +8,9 @@
 
 #include "engine/engine.h"
 
-enum { OPT_CONFIGS = 256, OPT_PER_TRIAL, OPT_TRIAL, OPT_DECIMAL_COMMA, OPT_POUNDS, OPT_PLOT };
+enum { OPT_CONFIGS = 256, OPT_PER_TRIAL, OPT_TRIAL, OPT_DECIMAL_COMMA, OPT_POUNDS, OPT_PLOT, OPT_MEASURE, OPT_FOOD,
+       OPT_FOOD_YEAR, OPT_VERSUS, OPT_OVER, OPT_BY, OPT_WORTH, OPT_UNTIL_CLEAR, OPT_MOST_TRIALS, OPT_RISK, OPT_CONFIDENCE,
+       OPT_COST, OPT_PRECISION };
 
 static const struct option long_options[] = {
     { "trials", required_argument, NULL, 'n' },
@@ -18,6 +20,19 @@ static const struct option long_options[] = {
     { "set", required_argument, NULL, 's' },
     { "per-trial", no_argument, NULL, OPT_PER_TRIAL },
     { "trial", required_argument, NULL, OPT_TRIAL },
+    { "measure", required_argument, NULL, OPT_MEASURE },
+    { "food", required_argument, NULL, OPT_FOOD },
+    { "food-year", required_argument, NULL, OPT_FOOD_YEAR },
+    { "versus", required_argument, NULL, OPT_VERSUS },
+    { "over", required_argument, NULL, OPT_OVER },
+    { "by", required_argument, NULL, OPT_BY },
+    { "worth", required_argument, NULL, OPT_WORTH },
+    { "until-clear", no_argument, NULL, OPT_UNTIL_CLEAR },
+    { "most-trials", required_argument, NULL, OPT_MOST_TRIALS },
+    { "risk", required_argument, NULL, OPT_RISK },
+    { "confidence", required_argument, NULL, OPT_CONFIDENCE },
+    { "cost", required_argument, NULL, OPT_COST },
+    { "precision", required_argument, NULL, OPT_PRECISION },
     { "configs", required_argument, NULL, OPT_CONFIGS },
     { "decimal-comma", no_argument, NULL, OPT_DECIMAL_COMMA },
     { "pounds", no_argument, NULL, OPT_POUNDS },
@@ -37,6 +52,17 @@ void command_print_options(FILE *to)
           "  -s, --set PATH=VALUE    changes a setting; also PATH+=VALUE and PATH-=VALUE; may be repeated\n"
           "      --per-trial         also writes trials.csv, a row a trial and food year\n"
           "      --trial N           which trial the diary tells, counted from 0\n"
+          "      --precision P       adds trials until the headline chance is known to +-P (run, compare, vary)\n"
+          "      --most-trials N     never more trials than this (default: 10,000,000; size: 1,000,000)\n"
+          "      --measure NAME      what is judged (default: chance_short), with --food beans, squash or any and --food-year N\n"
+          "      --versus PATH=VALUE compare: a change to the first scenario; may be repeated; several with ';' between them\n"
+          "      --worth D           compare: a difference smaller than this is not worth telling\n"
+          "      --until-clear       compare: adds trials until every pair is told apart or within --worth\n"
+          "      --over PATH=RANGE   vary: 1..10, 1..10:0.5, 05-10..06-10:7 (days) or a,b,c; once or twice\n"
+          "      --by PATH=RANGE     size: the settings to choose among; up to four times\n"
+          "      --risk R            size: the chance of running short that is allowed, such as 0.10\n"
+          "      --confidence C      size: how sure the answer must be (default: 0.95)\n"
+          "      --cost WHAT         size: cheapest by bed_m2, hours or money of the crops\n"
           "      --configs DIR       the library of crops, climates and households\n"
           "      --decimal-comma     CSV with semicolons and decimal commas\n"
           "      --pounds            weights in pounds in the printed answer\n"
@@ -87,6 +113,62 @@ static enum base_result set_whole(struct command_options *options, const char *s
     return add_set(options, set) ? BASE_OK : command_refuse("more than %d settings on the command line", COMMAND_MOST_SETS);
 }
 
+static bool real(const char *text, double least, double most, double *value)
+{
+    char *end;
+    if (text[0] == '\0' || strspn(text, "0123456789.eE-+") != strlen(text))
+        return false;
+    *value = strtod(text, &end);
+    return *end == '\0' && *value >= least && *value <= most;
+}
+
+static enum base_result take_real(const char *option, const char *text, double least, double most, double *value)
+{
+    return real(text, least, most, value) ? BASE_OK : command_refuse("--%s wants a number from %g to %g (got \"%s\")", option,
+                                                                     least, most, text);
+}
+
+static enum base_result add_to(const char **list, int *n, int most, const char *option, const char *value)
+{
+    if (*n == most)
+        return command_refuse("--%s may be given %d times at the most", option, most);
+    list[(*n)++] = value;
+    return BASE_OK;
+}
+
+/* Options of the commands that decide. */
+static enum base_result take_deciding(struct command_options *options, int option, const char *value)
+{
+    int64_t number;
+    switch (option) {
+    case OPT_MEASURE: options->measure = value; return BASE_OK;
+    case OPT_FOOD: options->food = value; return BASE_OK;
+    case OPT_FOOD_YEAR:
+        if (!whole(value, 1, SCENARIO_MOST_YEARS, &number))
+            return command_refuse("--food-year wants a whole number from 1 (got \"%s\")", value);
+        options->food_year = (int)number;
+        return BASE_OK;
+    case OPT_VERSUS: return add_to(options->versus, &options->versus_n, COMMAND_MOST_VARIANTS - 1, "versus", value);
+    case OPT_OVER: return add_to(options->over, &options->over_n, 2, "over", value);
+    case OPT_BY: return add_to(options->over, &options->over_n, COMMAND_MOST_RANGES, "by", value);
+    case OPT_WORTH: return take_real("worth", value, 0, 1e9, &options->worth);
+    case OPT_UNTIL_CLEAR: options->until_clear = true; return BASE_OK;
+    case OPT_MOST_TRIALS:
+        if (!whole(value, 1, 4000000000, &options->most_trials))
+            return command_refuse("--most-trials wants a whole number from 1 to 4000000000 (got \"%s\")", value);
+        return BASE_OK;
+    case OPT_RISK: return take_real("risk", value, 0.000001, 0.999999, &options->risk);
+    case OPT_CONFIDENCE: return take_real("confidence", value, 0.5, 0.999999, &options->confidence);
+    case OPT_PRECISION: return take_real("precision", value, 0.00001, 0.5, &options->precision);
+    case OPT_COST:
+        options->cost = value;
+        if (strcmp(value, "bed_m2") == 0 || strcmp(value, "hours") == 0 || strcmp(value, "money") == 0)
+            return BASE_OK;
+        return command_refuse("--cost is bed_m2, hours or money (got \"%s\")", value);
+    default: return BASE_WRONG;
+    }
+}
+
 static enum base_result take(struct command_options *options, int option, const char *value, bool *wants_help)
 {
     int64_t number;
@@ -113,13 +195,14 @@ static enum base_result take(struct command_options *options, int option, const 
     case OPT_PLOT: options->plot = true; return BASE_OK;
     case 'q': options->quiet = true; return BASE_OK;
     case 'h': *wants_help = true; return BASE_OK;
-    default: return BASE_WRONG;
+    default: return take_deciding(options, option, value);
     }
 }
 
 enum base_result command_read_options(int argc, char **argv, struct command_options *options, bool *wants_help)
 {
-    *options = (struct command_options){ .out = "out", .threads = engine_processors() };
+    *options = (struct command_options){ .out = "out", .threads = engine_processors(), .worth = -1, .risk = -1,
+                                           .confidence = 0.95, .precision = -1 };
     *wants_help = false;
     opterr = 0;
     for (int option; (option = getopt_long(argc, argv, ":n:r:j:o:s:qh", long_options, NULL)) != -1;) {
@@ -134,4 +217,10 @@ enum base_result command_read_options(int argc, char **argv, struct command_opti
     options->args = argv + optind;
     options->args_n = argc - optind;
     return BASE_OK;
+}
+
+int64_t command_most_trials(const struct command_options *options)
+{
+    enum { DEFAULT_MOST = 10000000 };
+    return options->most_trials > 0 ? options->most_trials : DEFAULT_MOST;
 }

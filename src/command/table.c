@@ -3,6 +3,9 @@
 
 const struct command command_table[] = {
     { "run", "SCENARIO.cfg", "how likely the household is to run short, when, and by how much", command_run },
+    { "compare", "BASE.cfg [OTHER.cfg ...]", "which scenario is better, on the same luck", command_compare },
+    { "vary", "SCENARIO.cfg --over PATH=RANGE", "what each further step of a setting buys", command_vary },
+    { "size", "SCENARIO.cfg --by PATH=RANGE --risk R", "how much is enough for a risk", command_size },
     { "check", "SCENARIO.cfg", "only checks a scenario; prints its settings and what they imply", command_check },
     { "diary", "SCENARIO.cfg", "tells one trial (--trial N) week by week", command_diary },
     { "library", "", "lists the crops, climates and households to build on", command_library },

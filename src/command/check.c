@@ -10,7 +10,7 @@ enum { SEASONS = 400 };
 static const uint64_t CHECK_SEED = 0x636865636bu; /* fixed: a check says the same for any random seed */
 
 /* What a planting brought in so many seasons. */
-struct sample { double grown[SEASONS], share_ripe[SEASONS]; int out[SEASONS], done[SEASONS]; };
+struct sample { double grown[SEASONS], share_ripe[SEASONS]; int out[SEASONS], done[SEASONS], bore_n; };
 
 static int by_value(const void *a, const void *b)
 {
@@ -43,7 +43,8 @@ static void note(void *context, const struct plan *plan, const struct future_sea
             ripe += harvest->cure[f] != SCENARIO_UNRIPE;
         double brought = harvest->grown_kg > 0 ? 1 - harvest->field_loss_kg / harvest->grown_kg : 0;
         sample->grown[sampling->n] = harvest->grown_kg;
-        sample->share_ripe[sampling->n] = beans ? brought : harvest->n > 0 ? (double)ripe / harvest->n : 0;
+        if (beans ? harvest->grown_kg > 0 : harvest->n > 0) /* a season that bears nothing says nothing of ripeness */
+            sample->share_ripe[sample->bore_n++] = beans ? brought : (double)ripe / harvest->n;
         sample->out[sampling->n] = crop->waits_for_frost && after_frost > crop->plant_out ? after_frost : crop->plant_out;
         sample->done[sampling->n] = beans ? 7 * harvest->first_week : harvest->cut_day;
     }
@@ -56,7 +57,7 @@ static void print_planting(const struct plan *plan, int p, struct sample *sample
     bool beans = planting->crop->kind == SCENARIO_KIND_BEANS;
     char out[32], done[32];
     qsort(sample->grown, (size_t)n, sizeof *sample->grown, by_value);
-    qsort(sample->share_ripe, (size_t)n, sizeof *sample->share_ripe, by_value);
+    qsort(sample->share_ripe, (size_t)sample->bore_n, sizeof *sample->share_ripe, by_value);
     qsort(sample->out, (size_t)n, sizeof *sample->out, by_day);
     qsort(sample->done, (size_t)n, sizeof *sample->done, by_day);
     day_text(plan, sample->out[n / 2], out);
@@ -67,9 +68,12 @@ static void print_planting(const struct plan *plan, int p, struct sample *sample
            beans && sample->done[n / 2] >= 7 * SCENARIO_WEEKS * 2 ? "never" : done);
     printf("    grows %.3g kg in a usual year (%.3g to %.3g in 8 years of 10)\n", sample->grown[n / 2], sample->grown[n / 10],
            sample->grown[n - 1 - n / 10]);
-    printf("    %s in a usual year: %.0f %% (in the worst year of ten: %.0f %% or less)\n",
-           beans ? "brought in dry or finished indoors" : "ripe when cut", 100 * sample->share_ripe[n / 2],
-           100 * sample->share_ripe[n / 10]);
+    if (sample->bore_n == 0)
+        printf("    bears nothing in any of these seasons\n");
+    else
+        printf("    %s: %.0f %% in a usual year, %.0f %% in a bad one (one in ten)\n",
+               beans ? "brought in dry or finished indoors" : "ripe when cut", 100 * sample->share_ripe[sample->bore_n / 2],
+               100 * sample->share_ripe[sample->bore_n / 10]);
 }
 
 static void print_weather(const struct plan *plan)

@@ -15,6 +15,7 @@ struct whole {
     struct tally *tally;                /* the first thread's, into which the others' go */
     struct base_arena tally_arena;
     struct report_file *trials;         /* NULL without --per-trial */
+    const char *stopped;                /* why no more trials were added; NULL: as many as asked for */
 };
 
 /* One thread's. */
@@ -79,16 +80,56 @@ static void end_own(void *context, void *thread)
     base_free(own);
 }
 
+static enum base_result further_trials(struct whole *whole, int64_t until)
+{
+    int64_t done = whole->tally ? tally_trials(whole->tally) : 0;
+    struct engine_work work = { .first = (uint64_t)done, .trials = (uint64_t)(until - done),
+                                .threads = whole->options->threads, .shows_progress = !whole->options->quiet,
+                                .doing = "trials", .whole = whole, .begin = begin_own, .trial = run_trial,
+                                .block_done = pour_rows, .end = end_own };
+    return engine_run(&work);
+}
+
+/* Half width of the headline's 95 % interval: chance of running short of either, in the worst food year. */
+static double half_width(const struct whole *whole)
+{
+    double widest = 0, most = -1;
+    int measure = tally_find_measure("chance_short");
+    for (int year = 0; year < whole->loaded.scenario->food_years; year++) {
+        struct tally_figure figure;
+        tally_figure(whole->tally, year, FUTURE_ANY, measure, -1, &figure);
+        if (figure.value > most) {
+            most = figure.value;
+            widest = (figure.high - figure.low) / 2;
+        }
+    }
+    return widest;
+}
+
+/* Adds trials until the headline is known to the precision: never fewer than PRECISION_FLOOR, each look at least a tenth
+ * further than the one before. */
+static enum base_result until_precise(struct whole *whole)
+{
+    enum { PRECISION_FLOOR = 10000 };
+    int64_t most = command_most_trials(whole->options);
+    double wanted = whole->options->precision;
+    enum base_result result = further_trials(whole, most < PRECISION_FLOOR ? most : PRECISION_FLOOR);
+    while (result == BASE_OK && half_width(whole) > wanted && tally_trials(whole->tally) < most)
+        result = further_trials(whole, decide_next_trials(tally_trials(whole->tally), half_width(whole), wanted, most));
+    if (result == BASE_OK)
+        whole->stopped = half_width(whole) <= wanted ? "the precision was reached"
+                                                     : "the precision was not reached: the most trials allowed were";
+    return result;
+}
+
 static enum base_result all_trials(struct whole *whole)
 {
-    const struct scenario *scenario = whole->loaded.scenario;
-    whole->shared = tally_share(whole->arena, whole->loaded.plan, scenario->trials);
+    int64_t trials = whole->loaded.scenario->trials;
+    bool precise = whole->options->precision > 0;
+    whole->shared = tally_share(whole->arena, whole->loaded.plan, precise ? INT64_MAX : trials);
     if (!whole->shared)
         return BASE_FAILED;
-    struct engine_work work = { .first = 0, .trials = (uint64_t)scenario->trials, .threads = whole->options->threads,
-                                .shows_progress = !whole->options->quiet, .doing = "trials", .whole = whole,
-                                .begin = begin_own, .trial = run_trial, .block_done = pour_rows, .end = end_own };
-    return engine_run(&work);
+    return precise ? until_precise(whole) : further_trials(whole, trials);
 }
 
 /* The text of effective.cfg, by way of memory. */
@@ -129,9 +170,10 @@ static enum base_result write_files(struct whole *whole, struct report_output *o
         report_file_close(tables[t].file);
     report_file_close(effective);
     struct report_file *package = report_output_file(output, "datapackage.json"), *others[1] = { effective };
+    const char *const extra[] = { "stopped", whole->stopped, NULL };
     struct report_run run = { .scenario = loaded->scenario, .command = "run", .version = COMMAND_VERSION,
                               .trials = tally_trials(whole->tally), .random_seed = loaded->scenario->random_seed,
-                              .records_sha256 = loaded->has_records ? loaded->records_sha256 : NULL };
+                              .extra = whole->stopped ? extra : NULL, .records_sha256 = loaded->has_records ? loaded->records_sha256 : NULL };
     report_package(package, &run, tables, n, others, 1);
     return report_output_commit(output, complaints);
 }
@@ -182,6 +224,8 @@ enum base_result command_run(const struct command_options *options)
     if (result == BASE_OK && !options->quiet) {
         struct report_style style = command_style(options);
         report_answer(stdout, whole.loaded.plan, whole.tally, &style);
+        if (whole.stopped)
+            printf("\nTrials were added until: %s (half width %.4f).\n", whole.stopped, half_width(&whole));
         printf("\nFiles: %s/summary.csv, weeks.csv%s, effective.cfg, datapackage.json\n", report_output_dir(output),
                options->per_trial ? ", trials.csv" : "");
     }

@@ -55,18 +55,15 @@ static void chances(const struct answer *answer)
 {
     heading(answer, "Chance of running short before the next harvest");
     for (int food = 0; food < FUTURE_FOODS; food++) {
-        char value[32], low[32], high[32], over[32];
+        char value[64], over[64];
         if (!is_wanted(answer->plan, food))
             continue;
         struct tally_figure chance = figure_of(answer, food, "chance_short", -1);
         struct tally_figure four = figure_of(answer, food, "chance_over_4_weeks_short", -1);
-        double half = (chance.high - chance.low) / 2;
-        report_percent(chance.value, half, value);
-        report_percent(chance.low, half, low);
-        report_percent(chance.high, half, high);
-        report_percent(four.value, (four.high - four.low) / 2, over);
-        fprintf(answer->to, "  %-15s %-12s (between %s and %s; for more than 4 weeks: %s)\n", FOOD_WORDS[food], value, low,
-                high, over);
+        report_chance(chance.value, chance.low, chance.high, value);
+        report_chance(four.value, four.low, four.high, over);
+        int pad = strstr(value, "±") ? 25 : 24; /* the sign is two bytes and one column */
+        fprintf(answer->to, "  %-15s %-*s for more than 4 weeks: %s\n", FOOD_WORDS[food], pad, value, over);
     }
 }
 
@@ -112,15 +109,44 @@ static void amount(const struct answer *answer, const char *what, const char *me
     fputc('\n', answer->to);
 }
 
+/* What a stock-take counted, kg. */
+static double counted_kg(const struct plan *plan, int food)
+{
+    double kg = 0;
+    for (int i = 0; food == SCENARIO_SQUASH && i < plan->shelf_fruits_n; i++)
+        kg += plan->shelf_fruits[i].kg;
+    for (int i = 0; food == SCENARIO_BEANS && i < plan->shelf_jars_n; i++)
+        kg += plan->shelf_jars[i].kg;
+    return kg;
+}
+
+static void counted(const struct answer *answer)
+{
+    fprintf(answer->to, "  %-15s", answer->plan->stock_take ? "counted" : "on the shelf");
+    for (int food = 0; food < SCENARIO_FOODS; food++) {
+        char cell[32] = "";
+        if (is_wanted(answer->plan, food))
+            report_mass(counted_kg(answer->plan, food), answer->style->pounds, cell);
+        fprintf(answer->to, " %-28s", cell);
+    }
+    fputc('\n', answer->to);
+}
+
 static void amounts(const struct answer *answer)
 {
+    const struct plan *plan = answer->plan;
+    bool from_count = plan->stock_take && answer->year == 0;
     heading(answer, "Usual year (in brackets: one year in ten below, one in ten above)");
     fprintf(answer->to, "  %-15s %-28s %-28s\n", "", is_wanted(answer->plan, SCENARIO_BEANS) ? FOOD_WORDS[0] : "",
             is_wanted(answer->plan, SCENARIO_SQUASH) ? FOOD_WORDS[1] : "");
-    amount(answer, "grown", "kg_grown");
-    amount(answer, "brought in", "kg_in");
+    if (answer->year == 0 && plan->shelf_fruits_n + plan->shelf_jars_n > 0)
+        counted(answer);
+    if (!from_count)                    /* what was grown before a count is in the count */
+        amount(answer, "grown", "kg_grown");
+    amount(answer, from_count ? "still comes in" : "brought in", "kg_in");
     amount(answer, "eaten", "kg_eaten");
     amount(answer, "lost in store", "kg_store_loss");
+    amount(answer, "  while wanted", "kg_lost_while_wanted");
     amount(answer, "left over", "kg_left");
 }
 
@@ -160,12 +186,13 @@ static void advice(const struct answer *answer)
         if (figure_of(answer, food, "chance_short", -1).value <= 0.10)
             continue;
         double grown = figure_of(answer, food, "kg_grown", -1).value, field = figure_of(answer, food, "kg_field_loss", -1).value;
-        double in = figure_of(answer, food, "kg_in", -1).value, lost = figure_of(answer, food, "kg_store_loss", -1).value;
+        double in = figure_of(answer, food, "kg_in", -1).value + (answer->year == 0 ? counted_kg(answer->plan, food) : 0);
+        double lost = figure_of(answer, food, "kg_lost_while_wanted", -1).value;
         char text[400];
-        const char *first = grown > 0 && field > 0.25 * grown
+        const char *first = !answer->plan->stock_take && grown > 0 && field > 0.25 * grown
                                 ? "much is lost in the field (frost, wind, too little heat): an earlier start, shelter or an earlier kind"
                             : in > 0 && lost > 0.20 * in
-                                ? "much is lost in store: a kind that keeps longer, a better place, or looking it over more often"
+                                ? "much rots while it is wanted: a kind that keeps longer, a better place, or looking it over more often"
                                 : "grow more of it, or want it in fewer meals a week";
         snprintf(text, sizeof text, "- %s: %s.", FOOD_WORDS[food], first);
         wrap(answer, 2, text);
@@ -228,15 +255,20 @@ void report_answer(FILE *to, const struct plan *plan, const struct tally *tally,
     struct answer answer = { to, plan, tally, style, 0 };
     const struct scenario *scenario = plan->scenario;
     fprintf(to, "%s\n", scenario->title ? scenario->title : scenario->name);
-    fprintf(to, "%lld trials of %d food year%s, from the first produce of one harvest to that of the next.\n",
-            (long long)tally_trials(tally), scenario->food_years, scenario->food_years == 1 ? "" : "s");
+    char from[64] = "the first produce of one harvest";
+    if (plan->stock_take) {
+        report_day(plan, plan->count_week, from);
+        snprintf(from + strlen(from), sizeof from - strlen(from), " (the count)");
+    }
+    fprintf(to, "%lld trials of %d food year%s, from %s to the first produce of the next.\n", (long long)tally_trials(tally),
+            scenario->food_years, scenario->food_years == 1 ? "" : "s", from);
     if (scenario->food_years > 1)
         all_years(&answer);
     answer.year = worst_year(&answer);
     one_year(&answer);
     advice(&answer);
     fputc('\n', to);
-    wrap(&answer, 0, "The ranges given as \"between\" are the simulation's own error (19 runs in 20). They do not cover doubt about "
+    wrap(&answer, 0, "The figures after \"±\" are the simulation's own error (19 runs in 20). They do not cover doubt about "
                      "the settings: your garden may differ from what the scenario says.");
     report_cautions(to);
 }

@@ -6,10 +6,10 @@
 static const char *const MONTHS[12] = { "January", "February", "March", "April", "May", "June", "July", "August",
                                         "September", "October", "November", "December" };
 
-/* Decimals of a percentage that its error allows: whole per cent unless it is known to better than a quarter. */
+/* Decimals of a percentage that its error allows: tenths when it is known to better than half a point. */
 static int percent_decimals(double half_width)
 {
-    return half_width < 0.0005 ? 2 : half_width < 0.0025 ? 1 : 0;
+    return half_width < 0.0005 ? 2 : half_width < 0.005 ? 1 : 0;
 }
 
 void report_percent(double share, double half_width, char text[32])
@@ -22,6 +22,19 @@ void report_percent(double share, double half_width, char text[32])
         snprintf(text, 32, "over %.*f %%", decimals, 100 - step);
     else
         snprintf(text, 32, "%.*f %%", decimals, percent);
+}
+
+void report_chance(double value, double low, double high, char text[64])
+{
+    char middle[32], bound[32];
+    double half = (high - low) / 2;
+    report_percent(value, half, middle);
+    if (value < half || value > 1 - half) { /* at the edge the interval is lopsided: say its far end */
+        report_percent(value < half ? high : low, half, bound);
+        snprintf(text, 64, "%s (at %s %s)", middle, value < half ? "most" : "least", bound);
+        return;
+    }
+    snprintf(text, 64, "%s ± %.*f", middle, percent_decimals(half), 100 * half);
 }
 
 void report_mass(double kg, bool pounds, char text[32])

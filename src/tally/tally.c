@@ -18,7 +18,7 @@ struct tally_shared *tally_share(struct base_arena *arena, const struct plan *pl
     if (!shared)
         return NULL;
     size_t n = quantities_of(plan);
-    if (trials > EXACT_TRIALS || (uint64_t)trials * n > EXACT_VALUES)
+    if (trials > EXACT_TRIALS || (uint64_t)trials * n > EXACT_VALUES) /* also when their number is not known */
         return shared;
     shared->trials = trials;
     shared->values = base_arena_array(arena, n * (size_t)trials, sizeof *shared->values);

@@ -55,7 +55,7 @@ static void chances(const struct answer *answer)
 {
     heading(answer, "Chance of running short before the next harvest");
     for (int food = 0; food < FUTURE_FOODS; food++) {
-        char value[64], over[64];
+        char value[80], over[80];
         if (!is_wanted(answer->plan, food))
             continue;
         struct tally_figure chance = figure_of(answer, food, "chance_short", -1);

@@ -91,7 +91,7 @@ void report_answer(FILE *to, const struct plan *plan, const struct tally *tally,
 /* "23 %" rounded to what an error allows; "under 0.1 %", "over 99.9 %". */
 void report_percent(double share, double half_width, char text[32]);
 /* "23.1 % ± 0.3" with its interval; at the edges "under 0.01 % (at most 0.02 %)". */
-void report_chance(double value, double low, double high, char text[64]);
+void report_chance(double value, double low, double high, char text[80]);
 /* "1.2 kg" or "2.6 lb". */
 void report_mass(double kg, bool pounds, char text[32]);
 /* "3 January" of an absolute week's first day. */

@@ -24,17 +24,17 @@ void report_percent(double share, double half_width, char text[32])
         snprintf(text, 32, "%.*f %%", decimals, percent);
 }
 
-void report_chance(double value, double low, double high, char text[64])
+void report_chance(double value, double low, double high, char text[80])
 {
     char middle[32], bound[32];
     double half = (high - low) / 2;
     report_percent(value, half, middle);
     if (value < half || value > 1 - half) { /* at the edge the interval is lopsided: say its far end */
         report_percent(value < half ? high : low, half, bound);
-        snprintf(text, 64, "%s (at %s %s)", middle, value < half ? "most" : "least", bound);
+        snprintf(text, 80, "%s (at %s %s)", middle, value < half ? "most" : "least", bound);
         return;
     }
-    snprintf(text, 64, "%s ± %.*f", middle, percent_decimals(half), 100 * half);
+    snprintf(text, 80, "%s ± %.*f", middle, percent_decimals(half), 100 * half);
 }
 
 void report_mass(double kg, bool pounds, char text[32])

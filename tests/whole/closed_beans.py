@@ -164,7 +164,7 @@ def shapes_of_unit_kg():
         ("weibull", {"shape": "weibull", "k": 1.8, "scale": 1.1}, stats.weibull_min(1.8, scale=1.1), scipy),
         ("exponential", {"shape": "exponential", "mean": 0.9}, stats.expon(scale=0.9), scipy),
         ("lognormal", {"shape": "lognormal", "mean": 1.0, "sd": 0.5}, lognormal(1.0, 0.5), scipy),
-        ("metalog", {"p10": 0.5, "p50": 0.8, "p90": 1.5}, Metalog(0.5, 0.8, 1.5), "metalog (Keelin 2016)"),
+        ("metalog", {"p10": 0.6, "p50": 0.8, "p90": 1.1}, Metalog(0.6, 0.8, 1.1), "metalog (Keelin 2016)"),
         ("cut_normal", {"shape": "normal", "mean": 0.8, "sd": 0.5, "at_least": 0.2, "at_most": 1.5},
          Cut(stats.norm(0.8, 0.5), 0.2, 1.5), "renormalised normal (scipy)"),
         ("gamma_of_mean", {"shape": "gamma", "mean": 1.0, "sd": 0.5}, stats.gamma(4.0, scale=0.25), scipy),

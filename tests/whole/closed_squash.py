@@ -298,7 +298,7 @@ def keeps(checks, go):
 
 def counted(checks, go):
     """Fruits counted on 10 January, 15 weeks after cutting: lives given survival, also where hardly any live so long."""
-    for name, scale, later_weeks in (("counted", 20.0, (0, 1, 5, 12)), ("counted_old", 4.0, (0, 1, 2))):
+    for name, scale, later_weeks in (("counted", 20.0, (0, 1, 5, 12)), ("counted_old", 3.0, (0, 1, 2))):
         crop = {"keeps_weeks": {"shape": "weibull", "k": 2.5, "scale": scale}, "poor_cure_factor": 0.7, "drying_loss_per_week": 0.02}
         shelf = {"as_of": "01-10", "squash": [{"planting": "hill", "fruits": 8, "kg": 1.5, "cut": "10-01", "cured": "poor"}]}
         r = go(name, scenes.squash(crop, on_shelf=shelf, **NO_MEALS), MILLION // 4)

@@ -40,17 +40,27 @@ static bool temperature(const struct records_table *table, const struct records_
     return records_number(table, cell_of(row, column), value);
 }
 
-static bool judge(const char *file, const struct records_row *row, double tmin, double tmax,
+static double to_celsius(const struct scenario_climate *climate, double degrees)
+{
+    return climate->temperature_unit == SCENARIO_FAHRENHEIT ? (degrees - 32) / 1.8 : degrees;
+}
+
+/* Both temperatures as written in the file. */
+static bool judge(const struct scenario_climate *climate, const struct records_row *row, double tmin, double tmax,
                   struct base_complaints *complaints)
 {
-    if (tmin < COLDEST_C || tmin > HOTTEST_C || tmax < COLDEST_C || tmax > HOTTEST_C) {
-        base_complain(complaints, BASE_ERROR, file, row->line, NULL,
-                      "a temperature that no weather has had (got %g and %g, allowed %g..%g degrees Celsius)", tmin, tmax,
-                      COLDEST_C, HOTTEST_C);
+    double low = to_celsius(climate, fmin(tmin, tmax)), high = to_celsius(climate, fmax(tmin, tmax));
+    bool fahrenheit = climate->temperature_unit == SCENARIO_FAHRENHEIT;
+    if (low < COLDEST_C || high > HOTTEST_C) {
+        base_complain(complaints, BASE_ERROR, climate->records_file, row->line, NULL,
+                      "a temperature that no weather has had (got %g and %g, allowed %g..%g degrees %s)", tmin, tmax,
+                      fahrenheit ? COLDEST_C * 1.8 + 32 : COLDEST_C, fahrenheit ? HOTTEST_C * 1.8 + 32 : HOTTEST_C,
+                      fahrenheit ? "Fahrenheit" : "Celsius; climate.temperature_unit says otherwise");
         return false;
     }
     if (tmin > tmax) {
-        base_complain(complaints, BASE_ERROR, file, row->line, NULL, "the minimum %g is above the maximum %g", tmin, tmax);
+        base_complain(complaints, BASE_ERROR, climate->records_file, row->line, NULL,
+                      "the minimum %g is above the maximum %g", tmin, tmax);
         return false;
     }
     return true;
@@ -136,9 +146,9 @@ static bool read_series(struct base_arena *arena, const struct scenario_climate 
         series->n = at + 1;
         if (!temperature(table, row, columns.tmin, &tmin) || !temperature(table, row, columns.tmax, &tmax))
             continue;
-        good &= judge(climate->records_file, row, tmin, tmax, complaints);
-        series->tmin_c[at] = tmin;
-        series->tmax_c[at] = tmax;
+        good &= judge(climate, row, tmin, tmax, complaints);
+        series->tmin_c[at] = to_celsius(climate, tmin);
+        series->tmax_c[at] = to_celsius(climate, tmax);
         series->missing[at] = false;
     }
     return good;

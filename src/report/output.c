@@ -38,12 +38,28 @@ static enum base_result refuse(struct base_complaints *complaints, const char *d
     return BASE_WRONG;
 }
 
+/* Makes the directory and those above it; errno tells why not. */
+static bool make_dirs(char *path)
+{
+    for (char *slash = path + 1; (slash = strchr(slash, '/')) != NULL; slash++) {
+        *slash = '\0';
+        bool made = mkdir(path, 0777) == 0 || errno == EEXIST;
+        *slash = '/';
+        if (!made)
+            return false;
+    }
+    return mkdir(path, 0777) == 0 || errno == EEXIST;
+}
+
 enum base_result report_output_open(struct base_arena *arena, const char *dir, struct base_complaints *complaints,
                                     struct report_output **output)
 {
     struct stat status;
     *output = NULL;
-    if (mkdir(dir, 0777) != 0 && errno != EEXIST)
+    char *path = base_arena_text(arena, dir[0] ? dir : ".");
+    if (!path)
+        return BASE_FAILED;
+    if (!make_dirs(path))
         return refuse(complaints, dir, strerror(errno));
     if (stat(dir, &status) != 0 || !S_ISDIR(status.st_mode))
         return refuse(complaints, dir, "is not a directory");

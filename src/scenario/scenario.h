@@ -68,6 +68,9 @@ struct scenario_distribution {
 
 /* ---- climate --------------------------------------------------------------------------------- */
 
+/* What a records file's temperatures are written in. */
+enum scenario_degrees { SCENARIO_CELSIUS, SCENARIO_FAHRENHEIT };
+
 struct scenario_climate {
     struct scenario_distribution last_frost, first_hard_frost; /* days of the simulation year */
     struct scenario_distribution warmth;                       /* degrees C from the normals */
@@ -76,6 +79,7 @@ struct scenario_climate {
     double hard_frost_c;
     const char *records_file;  /* resolved against the file that names it; NULL: from distributions */
     const char *date_column, *tmin_column, *tmax_column;
+    enum scenario_degrees temperature_unit;                    /* of the records file */
     int max_missing_days;
     struct scenario_origin origin, records_origin, correlation_origin;
 };

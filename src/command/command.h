@@ -8,7 +8,8 @@
 
 #define COMMAND_VERSION "0.1.0"
 
-enum { COMMAND_MOST_SETS = 256, COMMAND_MOST_RANGES = 4, COMMAND_MOST_VARIANTS = 400 };
+enum { COMMAND_MOST_SETS = 256, COMMAND_MOST_RANGES = 4, COMMAND_MOST_VARIANTS = 400,
+       COMMAND_MOST_BASES = 8 };
 
 /* What the command line says. */
 struct command_options {
@@ -24,6 +25,13 @@ struct command_options {
     bool until_clear;
     int64_t most_trials;                        /* 0: not given */
     const char *cost;                           /* bed_m2, hours or money; NULL: none */
+    /* season and fit: a daily record, and what the notebook is blended with */
+    int bases_n;
+    double base_c[COMMAND_MOST_BASES], hard_frost_c;
+    int year_starts;                            /* day of the calendar year */
+    bool fahrenheit;
+    const char *date_column, *tmin_column, *tmax_column, *weather, *prior;
+    int64_t weight;                             /* records that the prior is worth; 0: none */
     int sets_n;
     const char *sets[COMMAND_MOST_SETS];
     int args_n;
@@ -105,6 +113,11 @@ struct command_range { const char *path; int n; const char **value; };
 enum base_result command_read_range(struct base_arena *arena, const char *text, const char *option,
                                     struct command_range *range);
 
+/* The daily record `path` as the options say it is written; `scenario` is made up around it. NULL after complaints. */
+struct plan_records;
+const struct plan_records *command_read_record(struct base_arena *arena, const struct command_options *options,
+                                               const char *path, struct scenario *scenario, char sha256[65]);
+
 /* Opens the output directory, hands over a file to fill, writes datapackage.json beside it. */
 struct command_table_file { const char *name, *title; const struct report_column *columns; int columns_n;
                             void (*fill)(struct report_csv *csv, const void *context); const void *context; };
@@ -118,6 +131,8 @@ enum base_result command_vary(const struct command_options *options);
 enum base_result command_size(const struct command_options *options);
 enum base_result command_check(const struct command_options *options);
 enum base_result command_diary(const struct command_options *options);
+enum base_result command_season(const struct command_options *options);
+enum base_result command_fit(const struct command_options *options);
 enum base_result command_library(const struct command_options *options);
 enum base_result command_explain(const struct command_options *options);
 

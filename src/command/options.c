@@ -10,7 +10,8 @@
 
 enum { OPT_CONFIGS = 256, OPT_PER_TRIAL, OPT_TRIAL, OPT_DECIMAL_COMMA, OPT_POUNDS, OPT_PLOT, OPT_MEASURE, OPT_FOOD,
        OPT_FOOD_YEAR, OPT_VERSUS, OPT_OVER, OPT_BY, OPT_WORTH, OPT_UNTIL_CLEAR, OPT_MOST_TRIALS, OPT_RISK, OPT_CONFIDENCE,
-       OPT_COST, OPT_PRECISION };
+       OPT_COST, OPT_PRECISION, OPT_BASE, OPT_HARD_FROST, OPT_YEAR_STARTS, OPT_FAHRENHEIT, OPT_DATE_COLUMN,
+       OPT_TMIN_COLUMN, OPT_TMAX_COLUMN, OPT_WEATHER, OPT_PRIOR, OPT_WEIGHT };
 
 static const struct option long_options[] = {
     { "trials", required_argument, NULL, 'n' },
@@ -33,6 +34,16 @@ static const struct option long_options[] = {
     { "confidence", required_argument, NULL, OPT_CONFIDENCE },
     { "cost", required_argument, NULL, OPT_COST },
     { "precision", required_argument, NULL, OPT_PRECISION },
+    { "base", required_argument, NULL, OPT_BASE },
+    { "hard-frost", required_argument, NULL, OPT_HARD_FROST },
+    { "year-starts", required_argument, NULL, OPT_YEAR_STARTS },
+    { "fahrenheit", no_argument, NULL, OPT_FAHRENHEIT },
+    { "date-column", required_argument, NULL, OPT_DATE_COLUMN },
+    { "tmin-column", required_argument, NULL, OPT_TMIN_COLUMN },
+    { "tmax-column", required_argument, NULL, OPT_TMAX_COLUMN },
+    { "weather", required_argument, NULL, OPT_WEATHER },
+    { "prior", required_argument, NULL, OPT_PRIOR },
+    { "weight", required_argument, NULL, OPT_WEIGHT },
     { "configs", required_argument, NULL, OPT_CONFIGS },
     { "decimal-comma", no_argument, NULL, OPT_DECIMAL_COMMA },
     { "pounds", no_argument, NULL, OPT_POUNDS },
@@ -63,6 +74,13 @@ void command_print_options(FILE *to)
           "      --risk R            size: the chance of running short that is allowed, such as 0.10\n"
           "      --confidence C      size: how sure the answer must be (default: 0.95)\n"
           "      --cost WHAT         size: cheapest by bed_m2, hours or money of the crops\n"
+          "      --base C            season: heat above this; may be repeated (default: 8 and 10)\n"
+          "      --hard-frost C      season, fit: what counts as a hard frost (default: -2)\n"
+          "      --year-starts MM-DD season, fit: near 03-01 (default), or 09-01 in the south\n"
+          "      --fahrenheit        season, fit: the record is in degrees Fahrenheit\n"
+          "      --date-column NAME  season, fit: the record's headings, also --tmin-column and --tmax-column\n"
+          "      --weather FILE      fit: a daily record, to see whether crops follow the warmth\n"
+          "      --prior FILE        fit: a crop of the library to blend with, worth --weight N records\n"
           "      --configs DIR       the library of crops, climates and households\n"
           "      --decimal-comma     CSV with semicolons and decimal commas\n"
           "      --pounds            weights in pounds in the printed answer\n"
@@ -169,6 +187,36 @@ static enum base_result take_deciding(struct command_options *options, int optio
     }
 }
 
+/* Options of the commands that read the household's records. */
+static enum base_result take_records(struct command_options *options, int option, const char *value)
+{
+    switch (option) {
+    case OPT_BASE:
+        if (options->bases_n == COMMAND_MOST_BASES)
+            return command_refuse("--base may be given %d times at the most", COMMAND_MOST_BASES);
+        return take_real("base", value, -20, 40, &options->base_c[options->bases_n++]);
+    case OPT_HARD_FROST: return take_real("hard-frost", value, -30, 10, &options->hard_frost_c);
+    case OPT_YEAR_STARTS: {
+        int day = base_day_of_year(value), march = base_day_of_year("03-01"), september = base_day_of_year("09-01");
+        options->year_starts = day;
+        if (day >= 0 && (abs(day - march) <= 21 || abs(day - september) <= 21))
+            return BASE_OK;
+        return command_refuse("--year-starts wants a date, MM-DD, within three weeks of 03-01 or 09-01 (got \"%s\")", value);
+    }
+    case OPT_FAHRENHEIT: options->fahrenheit = true; return BASE_OK;
+    case OPT_DATE_COLUMN: options->date_column = value; return BASE_OK;
+    case OPT_TMIN_COLUMN: options->tmin_column = value; return BASE_OK;
+    case OPT_TMAX_COLUMN: options->tmax_column = value; return BASE_OK;
+    case OPT_WEATHER: options->weather = value; return BASE_OK;
+    case OPT_PRIOR: options->prior = value; return BASE_OK;
+    case OPT_WEIGHT:
+        if (!whole(value, 1, 10000, &options->weight))
+            return command_refuse("--weight wants a whole number of records from 1 to 10000 (got \"%s\")", value);
+        return BASE_OK;
+    default: return take_deciding(options, option, value);
+    }
+}
+
 static enum base_result take(struct command_options *options, int option, const char *value, bool *wants_help)
 {
     int64_t number;
@@ -195,14 +243,16 @@ static enum base_result take(struct command_options *options, int option, const 
     case OPT_PLOT: options->plot = true; return BASE_OK;
     case 'q': options->quiet = true; return BASE_OK;
     case 'h': *wants_help = true; return BASE_OK;
-    default: return take_deciding(options, option, value);
+    default: return take_records(options, option, value);
     }
 }
 
 enum base_result command_read_options(int argc, char **argv, struct command_options *options, bool *wants_help)
 {
     *options = (struct command_options){ .out = "out", .threads = engine_processors(), .worth = -1, .risk = -1,
-                                           .confidence = 0.95, .precision = -1 };
+                                           .confidence = 0.95, .precision = -1, .hard_frost_c = -2,
+                                           .year_starts = base_day_of_year("03-01"), .date_column = "date",
+                                           .tmin_column = "tmin", .tmax_column = "tmax" };
     *wants_help = false;
     opterr = 0;
     for (int option; (option = getopt_long(argc, argv, ":n:r:j:o:s:qh", long_options, NULL)) != -1;) {

@@ -96,9 +96,8 @@ static bool within_worth(const struct decide_list *list, int i, const struct dec
 enum decide_verdict decide_judge(const struct decide_list *list, int i, const struct decide_difference *difference,
                                  int64_t n, double worth, double alpha)
 {
-    if (difference->up == 0 && difference->down == 0 && difference->value == 0)
-        return within_worth(list, i, difference, n, worth, alpha) || !decide_is_chance(&list->item[i]) ? DECIDE_SAME
-                                                                                                        : DECIDE_OPEN;
+    if (!decide_is_chance(&list->item[i]) && difference->up == 0 && difference->down == 0)
+        return DECIDE_SAME;
     if (within_worth(list, i, difference, n, worth, alpha))
         return DECIDE_NOT_WORTH;
     return difference->p <= alpha ? direction(&list->item[i], difference->value) : DECIDE_OPEN;

@@ -1,0 +1,248 @@
+/* season.c: tideover season: a daily record as frost dates, frost-free days, heat, and their trend. */
+#include "command/command.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "records/records.h"
+
+enum { FIXED_COLUMNS = 5, FIXED_ROWS = 4 };
+
+/* The record told: a season a row, then what the years say together. */
+struct telling {
+    struct base_arena *arena;
+    const struct command_options *options;
+    struct scenario scenario;
+    char sha256[65];
+    int n, bases;
+    const double *base_c;
+    struct records_season *season;
+    struct records_trend *trend;        /* of the four fixed rows, then of both heats of each base */
+    struct report_column *columns;
+};
+
+static int rows_of(const struct telling *t) { return FIXED_ROWS + 2 * t->bases; }
+
+const struct plan_records *command_read_record(struct base_arena *arena, const struct command_options *options,
+                                               const char *path, struct scenario *scenario, char sha256[65])
+{
+    struct base_complaints complaints = { 0 };
+    struct base_sha256 nothing;
+    char *no_settings = base_arena_take(arena, 65);
+    *scenario = (struct scenario){ .name = path, .title = path, .year_starts = options->year_starts, .first_year = 2001,
+                                   .food_years = 1, .sha256 = no_settings };
+    scenario->climate = (struct scenario_climate){
+        .records_file = path, .date_column = options->date_column, .tmin_column = options->tmin_column,
+        .tmax_column = options->tmax_column, .max_missing_days = 5, .hard_frost_c = options->hard_frost_c,
+        .temperature_unit = options->fahrenheit ? SCENARIO_FAHRENHEIT : SCENARIO_CELSIUS };
+    if (!no_settings)
+        return NULL;
+    base_sha256_start(&nothing);
+    base_sha256_hex(&nothing, no_settings);
+    const struct plan_records *records = records_read_weather(arena, scenario, sha256, &complaints);
+    base_complaints_print(&complaints, stderr);
+    base_complaints_free(&complaints);
+    return records;
+}
+
+/* ---- what is told ------------------------------------------------------------------------------------ */
+
+/* Figure number `row` of a season; NAN when it had no such frost. */
+static double figure(const struct telling *t, const struct records_season *season, int row)
+{
+    switch (row) {
+    case 0: return season->last_frost < 0 ? NAN : season->last_frost;
+    case 1: return season->first_frost >= SCENARIO_DAYS ? NAN : season->first_frost;
+    case 2: return season->first_hard_frost >= SCENARIO_DAYS ? NAN : season->first_hard_frost;
+    case 3: return season->frost_free_days;
+    default: return row - FIXED_ROWS < t->bases ? season->heat[row - FIXED_ROWS]
+                                                : season->open_heat[row - FIXED_ROWS - t->bases];
+    }
+}
+
+static bool name_columns(struct telling *t)
+{
+    static const struct report_column fixed[FIXED_COLUMNS] = {
+        { "year", "integer", NULL, "Year in which the season begins", NULL },
+        { "last_frost", "date", NULL, "Last spring day with a minimum at or below 0 degrees C; empty: none", NULL },
+        { "first_frost", "date", NULL, "First autumn day with a minimum at or below 0 degrees C; empty: none", NULL },
+        { "first_hard_frost", "date", NULL, "First autumn day with a minimum at or below the hard frost; empty: none", NULL },
+        { "frost_free_days", "integer", "days", "Days between the last spring and the first autumn frost", NULL } };
+    t->columns = base_arena_array(t->arena, (size_t)(FIXED_COLUMNS + 2 * t->bases), sizeof *t->columns);
+    if (!t->columns)
+        return false;
+    memcpy(t->columns, fixed, sizeof fixed);
+    for (int b = 0; b < 2 * t->bases; b++) {
+        bool open = b >= t->bases;
+        double base_c = t->base_c[b % t->bases];
+        const char *name = base_arena_print(t->arena, open ? "frost_free_heat_%g_c" : "heat_%g_c", base_c);
+        const char *meaning = base_arena_print(t->arena, "Single-sine degree-days above %g degrees C, %s", base_c,
+                                               open ? "from the last frost to the first hard frost"
+                                                    : "over days 61 to 213 of the year (May to September)");
+        if (!name || !meaning)
+            return false;
+        t->columns[FIXED_COLUMNS + b] = (struct report_column){ name, "number", "degree-days", meaning, NULL };
+    }
+    return true;
+}
+
+static enum base_result gather(struct telling *t, const struct plan_records *records)
+{
+    size_t rows = (size_t)rows_of(t);
+    t->n = records->n;
+    t->season = base_arena_array(t->arena, (size_t)records->n, sizeof *t->season);
+    t->trend = base_arena_array(t->arena, rows, sizeof *t->trend);
+    double *year = base_arena_array(t->arena, (size_t)records->n, sizeof *year);
+    double *value = base_arena_array(t->arena, (size_t)records->n, sizeof *value);
+    if (!t->season || !t->trend || !year || !value || !name_columns(t))
+        return BASE_FAILED;
+    for (int s = 0; s < t->n; s++) {
+        records_season_figures(&records->season[s], t->options->hard_frost_c, t->base_c, t->bases, &t->season[s]);
+        year[s] = t->season[s].year;
+    }
+    for (int row = 0; row < rows_of(t); row++) {
+        for (int s = 0; s < t->n; s++)
+            value[s] = figure(t, &t->season[s], row);
+        if (!records_trend_of(year, value, t->n, row == 0, &t->trend[row]))
+            return BASE_FAILED;
+    }
+    return BASE_OK;
+}
+
+/* ---- files --------------------------------------------------------------------------------------------- */
+
+static void date_cell(struct report_csv *csv, const struct telling *t, int year, double day)
+{
+    char text[16];
+    struct scenario dated = t->scenario;
+    dated.first_year = year;
+    if (!isfinite(day)) {
+        report_csv_empty(csv);
+        return;
+    }
+    scenario_iso_date(&dated, 0, (int)day, text);
+    report_csv_text(csv, text);
+}
+
+static void fill_seasons(struct report_csv *csv, const void *context)
+{
+    const struct telling *t = context;
+    for (int s = 0; s < t->n; s++) {
+        const struct records_season *season = &t->season[s];
+        report_csv_whole(csv, season->year);
+        for (int row = 0; row < 3; row++)
+            date_cell(csv, t, season->year, figure(t, season, row));
+        report_csv_whole(csv, season->frost_free_days);
+        for (int row = FIXED_ROWS; row < rows_of(t); row++)
+            report_csv_number(csv, figure(t, season, row));
+        report_csv_end(csv);
+    }
+}
+
+/* "05-12" of a day of the simulation year; "" when there is none. */
+static void day_text(const struct telling *t, double day, char text[6])
+{
+    text[0] = '\0';
+    if (isfinite(day))
+        base_mm_dd((t->scenario.year_starts + (int)lround(day)) % SCENARIO_DAYS, text);
+}
+
+static const struct report_column chance_columns[] = {
+    { "figure", "string", NULL, "A column of season.csv", NULL },
+    { "unit", "string", NULL, "date (counted as days since year_starts), days or degree-days", NULL },
+    { "years", "integer", NULL, "Years that have it", NULL },
+    { "years_without", "integer", NULL, "Years without such a frost", NULL },
+    { "mean", "number", NULL, "Mean over the years that have it", NULL },
+    { "sd", "number", NULL, "Standard deviation over the years that have it", NULL },
+    { "p10", "number", NULL, "One year in ten has less (an earlier date); empty: that is a year without", NULL },
+    { "p50", "number", NULL, "Half the years have less", NULL },
+    { "p90", "number", NULL, "Nine years in ten have less", NULL },
+    { "p10_date", "string", NULL, "p10 as month and day", NULL },
+    { "p50_date", "string", NULL, "p50 as month and day", NULL },
+    { "p90_date", "string", NULL, "p90 as month and day", NULL },
+    { "trend_per_decade", "number", NULL, "Least-squares trend in ten years", NULL },
+    { "trend_std_error", "number", NULL, "Its standard error, years taken as independent", NULL },
+};
+
+static void fill_chances(struct report_csv *csv, const void *context)
+{
+    const struct telling *t = context;
+    for (int row = 0; row < rows_of(t); row++) {
+        const struct records_trend *trend = &t->trend[row];
+        const double figures[] = { trend->mean, trend->sd, trend->p10, trend->p50, trend->p90 };
+        report_csv_text(csv, t->columns[row + 1].name);
+        report_csv_text(csv, row < 3 ? "date" : row == 3 ? "days" : "degree-days");
+        report_csv_whole(csv, trend->n);
+        report_csv_whole(csv, trend->lacking);
+        for (int k = 0; k < 5; k++)
+            report_csv_number(csv, figures[k]);
+        for (int k = 2; k < 5; k++) {
+            char text[6];
+            day_text(t, row < 3 ? figures[k] : NAN, text);
+            report_csv_text(csv, text);
+        }
+        report_csv_number(csv, trend->per_decade);
+        report_csv_number(csv, trend->std_error);
+        report_csv_end(csv);
+    }
+}
+
+/* ---- words --------------------------------------------------------------------------------------------- */
+
+static void tell_row(const struct telling *t, int row)
+{
+    const struct records_trend *trend = &t->trend[row];
+    const double p[3] = { trend->p10, trend->p50, trend->p90 };
+    printf("  %-24s", t->columns[row + 1].name);
+    for (int k = 0; k < 3; k++) {
+        char text[16];
+        if (row < 3)
+            day_text(t, p[k], text);
+        else
+            snprintf(text, sizeof text, "%.0f", p[k]);
+        printf(" %8s", text[0] ? text : "none");
+    }
+    if (isfinite(trend->per_decade))
+        printf("   %+8.1f +- %.1f %s", trend->per_decade, trend->std_error, row < FIXED_ROWS ? "days" : "degree-days");
+    if (trend->lacking > 0)
+        printf("   (none in %d of %d years)", trend->lacking, t->n);
+    putchar('\n');
+}
+
+static void tell(const struct telling *t)
+{
+    printf("%d seasons, %d to %d, in %s\n\n  %-24s %8s %8s %8s   %s\n", t->n, t->season[0].year, t->season[t->n - 1].year,
+           t->scenario.climate.records_file, "", "1 in 10", "half", "9 in 10", "trend in ten years, standard error");
+    for (int row = 0; row < rows_of(t); row++)
+        tell_row(t, row);
+    printf("\nOne year in ten has an earlier date, or less, than the first column; one in ten a later one, or more, than the "
+           "third.\n");
+    if (t->n < 20)
+        printf("With %d seasons the tenths are rough: the outer columns hang on one or two years.\n", t->n);
+    printf("\nFiles: %s/season.csv, chances.csv, datapackage.json\n", t->options->out);
+}
+
+enum base_result command_season(const struct command_options *options)
+{
+    static const double usual_c[] = { 8, 10 };
+    if (options->args_n != 1)
+        return command_refuse("season wants one CSV file of daily temperatures; see tideover --help");
+    struct base_arena arena = { 0 };
+    struct telling t = { .arena = &arena, .options = options, .bases = options->bases_n ? options->bases_n : 2,
+                         .base_c = options->bases_n ? options->base_c : usual_c };
+    const struct plan_records *records = command_read_record(&arena, options, options->args[0], &t.scenario, t.sha256);
+    enum base_result result = records ? gather(&t, records) : BASE_WRONG;
+    if (result == BASE_OK) {
+        struct command_loaded loaded = { .scenario = &t.scenario, .has_records = true };
+        memcpy(loaded.records_sha256, t.sha256, sizeof t.sha256);
+        const struct command_table_file tables[] = {
+            { "season.csv", "Frost dates and heat by year", t.columns, FIXED_COLUMNS + 2 * t.bases, fill_seasons, &t },
+            { "chances.csv", "Frost dates and heat: one year in ten, half, nine in ten; trend", chance_columns,
+              (int)(sizeof chance_columns / sizeof chance_columns[0]), fill_chances, &t } };
+        result = command_write_tables(&arena, options, "season", &loaded, 0, tables, 2, NULL);
+    }
+    if (result == BASE_OK && !options->quiet)
+        tell(&t);
+    base_arena_free(&arena);
+    return command_end_output(result);
+}

@@ -7,7 +7,7 @@ BUILD   = build
 STRICT  = -std=c11 -D_XOPEN_SOURCE=700 -D_DEFAULT_SOURCE -Wall -Wextra -Wpedantic -Wshadow -Wstrict-prototypes -Werror \
           -ffp-contract=off -fno-fast-math
 LIBS    = -lconfig -lcsv -lgsl -lgslcblas -lm -lpthread
-COMPILE = $(CC) $(STRICT) $(CFLAGS) $(CPPFLAGS) -Isrc -Itests/unit -MMD -MP
+COMPILE = $(CC) $(STRICT) $(CFLAGS) $(CPPFLAGS) -Isrc -Itests -Itests/unit -MMD -MP
 
 SOURCES = $(filter-out src/main.c,$(wildcard src/*/*.c))
 OBJECTS = $(SOURCES:src/%.c=$(BUILD)/%.o)
@@ -60,7 +60,7 @@ $(BUILD)/tests/%_test: tests/%_test.c $(BUILD)/libtideover.a
 
 $(BUILD)/tests/%_test: tests/%_test.cpp $(BUILD)/libtideover.a
 	@mkdir -p $(@D)
-	@echo "  CXX $<"; g++ -std=c++14 -Wall -Wextra -Werror $(CFLAGS) -Isrc -Itests/unit -o $@ $< $(BUILD)/libtideover.a $(LIBS)
+	@echo "  CXX $<"; g++ -std=gnu++17 -Wall -Wextra -Werror $(CFLAGS) -Isrc -Itests -Itests/unit -o $@ $< $(BUILD)/libtideover.a $(LIBS)
 
 # Tests of running out of memory make the n-th allocation fail.
 $(BUILD)/tests/unit/chance/memory_test: TEST_FLAGS = -Wl,--wrap=base_alloc,--wrap=base_realloc

@@ -40,6 +40,82 @@ struct records_trend {
 /* `value` and `year` have n entries; false when memory runs out. */
 bool records_trend_of(const double *year, const double *value, int n, bool lacks_low, struct records_trend *trend);
 
+/* ---- the notebook: notebook.c ---------------------------------------------------------------------------- */
+
+enum records_kind { RECORDS_UNIT_KG, RECORDS_FRUITS, RECORDS_FRUIT_KG, RECORDS_KEPT, RECORDS_KINDS };
+
+/* What is known of one figure: it is `low` when both are the same; else above `low` and at most `high`, which may be
+ * infinite: fruit that was eaten sound would have kept longer than it lay. */
+struct records_observation { double low, high; };
+
+/* One row of the notebook. */
+struct records_note {
+    enum records_kind kind;
+    const char *crop, *place;       /* place "": not said */
+    enum scenario_cure cured;
+    int year, line;                 /* year 0: no date */
+    int count;                      /* alike */
+    struct records_observation seen;/* kg, fruits or weeks */
+};
+struct records_notebook { int n; const struct records_note *note; char sha256[65]; };
+
+/* Reads a notebook: columns kind, crop, and as the kind needs them value, date, sound, spoiled, place, cured, count, note; in any
+ * order. Kinds: unit_kg and fruit_kg (value in kg, above 0), fruits (value, whole), kept (a squash: date cut, date last
+ * seen sound, date found spoiled). NULL with complaints, each with its line. */
+const struct records_notebook *records_read_notebook(struct base_arena *arena, const char *path,
+                                                     struct base_complaints *complaints);
+const char *records_kind_name(enum records_kind kind);
+
+/* ---- fitting by maximum likelihood: fit*.c ------------------------------------------------------------------ */
+
+enum records_shape { RECORDS_NORMAL, RECORDS_LOGNORMAL, RECORDS_GAMMA, RECORDS_WEIBULL, RECORDS_POISSON,
+                     RECORDS_NEGATIVE_BINOMIAL, RECORDS_SHAPES };
+
+/* A fitted shape. Parameters as the settings have them: normal mean, sd; lognormal mu, sigma; gamma mean, sd; weibull k,
+ * scale; poisson mean; negative_binomial mean, sd. */
+struct records_fit {
+    enum records_shape shape;
+    int parameters, n, events;      /* records; those that are not right-censored */
+    double p[2], std_error[2];      /* NAN when the curvature says nothing */
+    double at[2];                   /* where the likelihood is greatest, in the search's own coordinates */
+    double covariance[2][2];        /* in those coordinates */
+    double log_likelihood, aicc;    /* aicc after Hurvich & Tsai 1989, Biometrika 76:297-307 */
+    double mean, sd, mean_std_error;
+};
+
+const char *records_shape_name(enum records_shape shape);
+const char *records_parameter_name(enum records_shape shape, int parameter);
+/* False when the shape cannot be fitted: nothing but censored figures, no spread, figures that it cannot have, counts no
+ * more spread than Poisson's for the negative binomial, or a search that does not settle. */
+bool records_fit_shape(enum records_shape shape, const struct records_observation *seen, int n, struct records_fit *fit);
+/* Log-likelihood at parameters as the settings have them; -HUGE_VAL where they cannot be. */
+double records_log_likelihood(enum records_shape shape, const double p[2], const struct records_observation *seen, int n);
+/* P(X > x). */
+double records_survival(const struct records_fit *fit, double x);
+/* Twice the log-likelihood lost when parameter `which` is held at `value` and the other is fitted anew. */
+double records_profile_loss(const struct records_fit *fit, const struct records_observation *seen, int n, int which,
+                            double value);
+/* Profile-likelihood interval of parameter `which` at `confidence`; an end that is not found within a factor of a million
+ * is NAN. */
+void records_profile_interval(const struct records_fit *fit, const struct records_observation *seen, int n, int which,
+                              double confidence, double *low, double *high);
+/* Anderson & Darling's A2 (1952, Annals of Mathematical Statistics 23:193-212); figures must be exact. */
+double records_anderson_darling(const struct records_fit *fit, const struct records_observation *seen, int n);
+/* Greatest distance between the records' curve and the fit's at the curve's steps: whole numbers, or a censored curve. */
+struct records_curve;
+double records_kolmogorov(const struct records_fit *fit, const struct records_curve *curve);
+
+/* A survival curve without a shape: Kaplan & Meier 1958 (JASA 53:457-481) where figures are exact or right-censored,
+ * with Greenwood's standard error; Turnbull 1976 (JRSS B 38:290-295) where there are intervals, standard errors NAN.
+ * Step s: the share that is still sound after `until[s]`; within (from[s], until[s]] it is not known how it falls. */
+struct records_curve { int n; double *from, *until, *sound, *std_error; int *at_risk; bool has_intervals; };
+/* False when memory runs out, or the steps times the records are more than 10 million. */
+bool records_curve_of(struct base_arena *arena, const struct records_observation *seen, int n, struct records_curve *curve);
+
+/* Fewer records than a shape wants: a triplet that is the prediction interval of one more, by Student's t on the logs (a
+ * count's taken at no less than a half). False for fewer than two records or none above 0. */
+bool records_few(const struct records_observation *seen, int n, double triplet[3]);
+
 /* ---- rows of a CSV file, for every reader of this room --------------------------------------------- */
 
 struct records_row { int line, cells_n; const char *const *cell; };

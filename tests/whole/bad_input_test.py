@@ -89,8 +89,8 @@ class Tries:
     def says(self, name, said, folder, expected):
         """One line of what is said is FOLDER/FILE:LINE: ...TEXT..."""
         place, _, text = expected.partition(": ")
-        begins = os.path.join(folder, place) + ":"
-        good = any(line.startswith(begins) and text in line[len(begins):] for line in said.splitlines())
+        begins = os.path.join(folder, place) + ":", os.path.join(os.path.abspath(folder), place) + ":"
+        good = any(line.startswith(begins) and text in line[len(place):] for line in said.splitlines())
         self.check(good, "%s: not said: %s\nbut: %.600s" % (name, expected, said))
 
 

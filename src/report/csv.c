@@ -18,14 +18,15 @@ static void next_cell(struct report_csv *csv)
 
 void report_csv_text(struct report_csv *csv, const char *text)
 {
+    const char *guard = text[0] != '\0' && strchr("=+-@\t\r", text[0]) ? "_" : ""; /* a spreadsheet would run it */
     next_cell(csv);
-    if (strchr("=+-@\t\r", text[0]) && text[0] != '\0')
-        report_write(csv->file, "_", 1); /* a spreadsheet would run it as a formula */
     if (!strpbrk(text, ",;\"\r\n")) {
+        report_write(csv->file, guard, strlen(guard));
         report_write(csv->file, text, strlen(text));
         return;
     }
     report_write(csv->file, "\"", 1);
+    report_write(csv->file, guard, strlen(guard));
     for (const char *c = text; *c; c++)
         report_write(csv->file, *c == '"' ? "\"\"" : c, *c == '"' ? 2 : 1);
     report_write(csv->file, "\"", 1);

@@ -229,6 +229,11 @@ struct scenario_request {
 enum base_result scenario_load(struct base_arena *arena, const struct scenario_request *request,
                                const struct scenario **out, struct base_complaints *complaints);
 
+/* Reads only what a settings file says of crops, plantings and places; it need be no whole scenario, so nothing across
+ * settings is checked. The rest of *out is empty. Results as scenario_load; the request's sets are not applied. */
+enum base_result scenario_load_crops(struct base_arena *arena, const struct scenario_request *request,
+                                     const struct scenario **out, struct base_complaints *complaints);
+
 /* Writes every setting as it was used (%.17g, defaults included, `extends` resolved) so that the text, loaded
  * again, gives the same scenario. */
 void scenario_write_effective(const struct scenario *scenario, FILE *to);

@@ -5,7 +5,7 @@ import numpy as np
 from scipy import integrate, stats
 
 import scenes
-from closed_beans import moments_over, partial
+from closed_beans import moments_over
 
 MILLION = 1000000
 
@@ -38,7 +38,7 @@ def two_years(checks, go):
 
 def too_old(checks, go):
     """Beans thrown out when a food year begins: with 0 seasons all that is left, with 1 what two years have not eaten."""
-    k, theta, want = 9.0, 0.32, 0.03
+    k, theta, want = 9.0, 0.32, 0.025
     x, total = stats.gamma(k, scale=theta), 52 * want
     crop = {"unit_kg": {"shape": "gamma", "k": k, "theta": theta}}
     r = go("no_old_beans", scenes.beans(crop, food_years=2, store={"beans_keep_seasons": 0}, household__meals__beans__portion_kg=want),
@@ -51,9 +51,6 @@ def too_old(checks, go):
            MILLION // 4)
     checks.mean(source, r, "beans", "kg_thrown_out", 0.0, 0.0, year=2)
     checks.mean(source, r, "beans", "kg_thrown_out", *moments_over(x, 2 * total), year=3)
-    eaten = total - partial(x, total)
-    checks.mean(source, r, "beans", "kg_eaten", eaten, math.sqrt(
-        integrate.quad(lambda a: 2 * a * x.sf(a), 0, total)[0] - eaten ** 2), year=1)
 
 
 ALL = (two_years, too_old)

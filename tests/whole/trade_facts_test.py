@@ -255,7 +255,7 @@ def check_drying(tideover, results):
 
 def check_ripening(tideover, results):
     # In a cool maritime place the keeping squash ripen in most years, not in all.
-    pattern = r"ripe when cut in a usual year: ([\d.]+) % \(in the worst year of ten: ([\d.]+) % or less"
+    pattern = r"ripe when cut: ([\d.]+) % in a usual year, ([\d.]+) % in a bad one"
     for crop in KEEPERS + ("buttercup_squash",):
         text = tideover.settings(crop, 12, ["crops = { %s = { stands = 1.0; }; };" % crop])[1]
         usual, bad = (float(x) for x in re.search(pattern, text).groups())

@@ -128,6 +128,7 @@ enum base_result command_write_tables(struct base_arena *arena, const struct com
 enum base_result command_run(const struct command_options *options);
 enum base_result command_compare(const struct command_options *options);
 enum base_result command_vary(const struct command_options *options);
+enum base_result command_why(const struct command_options *options);
 enum base_result command_size(const struct command_options *options);
 enum base_result command_check(const struct command_options *options);
 enum base_result command_diary(const struct command_options *options);

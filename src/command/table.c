@@ -6,6 +6,7 @@ const struct command command_table[] = {
     { "compare", "BASE.cfg [OTHER.cfg ...]", "which scenario is better, on the same luck", command_compare },
     { "vary", "SCENARIO.cfg --over PATH=RANGE", "what each further step of a setting buys", command_vary },
     { "size", "SCENARIO.cfg --by PATH=RANGE --risk R", "how much is enough for a risk", command_size },
+    { "why", "SCENARIO.cfg", "is it the weather, the harvest or the rot that decides?", command_why },
     { "check", "SCENARIO.cfg", "only checks a scenario; prints its settings and what they imply", command_check },
     { "diary", "SCENARIO.cfg", "tells one trial (--trial N) week by week", command_diary },
     { "season", "RECORDS.csv", "tells a daily weather record: frost dates, heat, their trend", command_season },

@@ -164,6 +164,9 @@ enum base_result plan_settle(struct base_arena *arena, struct plan *plan, const 
  * has it) are other ones, for each salt its own; salt 0 is the plan itself. Shares all tables. NULL without memory. */
 struct plan *plan_salted(struct base_arena *arena, const struct plan *plan, unsigned purposes, int planting, uint64_t salt);
 
+/* In such a copy: other years for one crop. */
+void plan_salt_year(struct plan *copy, int crop, uint64_t salt);
+
 /* Single-sine degree-days of one day above base_c, no upper cut-off (Baskerville & Emin 1969, Ecology 50:514-517). */
 double plan_degree_days(double tmin_c, double tmax_c, double base_c);
 /* Its derivative when both temperatures rise together: the share of the day above the base. */

@@ -72,7 +72,8 @@ static const char *cell_of(const struct reading *reading, const struct records_r
 }
 
 /* A date's day; an empty cell is NAN. */
-static bool day_of(const struct reading *reading, const struct records_row *row, enum column column, double *day, int *year)
+static bool day_of(const struct reading *reading, const struct records_row *row, enum column column, double *day,
+                   struct records_note *note)
 {
     const char *cell = cell_of(reading, row, column);
     int64_t number;
@@ -83,8 +84,11 @@ static bool day_of(const struct reading *reading, const struct records_row *row,
     if (!records_date(cell, &number, &its_year, &month, &of_month))
         return wrong(reading, row->line, "%s: \"%.40s\" is no date (wanted: YYYY-MM-DD)", column_name(column), cell);
     *day = (double)number;
-    if (year)
-        *year = its_year;
+    if (note) {
+        char mm_dd[6] = { cell[5], cell[6], '-', cell[8], cell[9], '\0' };
+        note->year = its_year;
+        note->of_year = base_day_of_year(mm_dd);
+    }
     return true;
 }
 
@@ -92,7 +96,7 @@ static bool day_of(const struct reading *reading, const struct records_row *row,
 static bool life_of(const struct reading *reading, const struct records_row *row, struct records_note *note)
 {
     double cut, sound, spoiled;
-    if (!day_of(reading, row, DATE, &cut, &note->year) || !day_of(reading, row, SOUND, &sound, NULL)
+    if (!day_of(reading, row, DATE, &cut, note) || !day_of(reading, row, SOUND, &sound, NULL)
         || !day_of(reading, row, SPOILED, &spoiled, NULL))
         return false;
     if (isnan(cut) || (isnan(sound) && isnan(spoiled)))
@@ -109,7 +113,7 @@ static bool figure_of(const struct reading *reading, const struct records_row *r
 {
     double value, day;
     const char *cell = cell_of(reading, row, VALUE);
-    if (!day_of(reading, row, DATE, &day, &note->year))
+    if (!day_of(reading, row, DATE, &day, note))
         return false;
     if (!records_number(reading->table, cell, &value))
         return wrong(reading, row->line, "value: \"%.40s\" is no number%s", cell,

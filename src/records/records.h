@@ -53,7 +53,7 @@ struct records_note {
     enum records_kind kind;
     const char *crop, *place;       /* place "": not said */
     enum scenario_cure cured;
-    int year, line;                 /* year 0: no date */
+    int year, of_year, line;        /* of its date, and that day 0..364; year 0: no date */
     int count;                      /* alike */
     struct records_observation seen;/* kg, fruits or weeks */
 };
@@ -111,6 +111,53 @@ double records_kolmogorov(const struct records_fit *fit, const struct records_cu
 struct records_curve { int n; double *from, *until, *sound, *std_error; int *at_risk; bool has_intervals; };
 /* False when memory runs out, or the steps times the records are more than 10 million. */
 bool records_curve_of(struct base_arena *arena, const struct records_observation *seen, int n, struct records_curve *curve);
+
+/* ---- samples: what belongs together, fitted and judged: samples.c, judge.c -------------------------------------- */
+
+/* Rows of one crop and kind; of fruit kept, of one place and cure class, or of all with known factors taken out. */
+struct records_sample {
+    enum records_kind kind;
+    const char *crop, *place;
+    enum scenario_cure cured;
+    bool one_life;                  /* all places and cure classes, each life divided by its known factor */
+    int n, events, years;           /* own records, those not right-censored, different years (0: not dated) */
+    int prior_n;                    /* pseudo-records after the own ones */
+    struct records_observation *seen;
+};
+
+/* The known factor on a note's life, above 0. */
+typedef double records_factor(const void *context, const struct records_note *note);
+
+/* Gathers the samples in the order in which the notebook begins them. With `factor`, a crop's kept fruit is one sample
+ * more, one life. `room` further observations are left after each. NULL when memory runs out. */
+struct records_sample *records_gather(struct base_arena *arena, const struct records_notebook *notebook, int room,
+                                      records_factor *factor, const void *context, int *n);
+
+enum { RECORDS_FEWEST = 5 };
+struct records_verdict {
+    bool fitted[RECORDS_SHAPES];
+    struct records_fit fit[RECORDS_SHAPES];
+    double low[RECORDS_SHAPES][2], high[RECORDS_SHAPES][2]; /* 95 % profile-likelihood intervals of the parameters */
+    double statistic[RECORDS_SHAPES];
+    const char *statistic_name;
+    int chosen;                     /* shape of the least AICc; -1: none, fewer than RECORDS_FEWEST */
+    bool has_triplet;
+    double triplet[3];
+    struct records_curve curve;     /* of the own records */
+    double own_mean, own_mean_error;/* of the own records alone; NAN where they do not say */
+};
+bool records_judge(struct base_arena *arena, const struct records_sample *sample, struct records_verdict *verdict);
+
+/* Pseudo-records of a prior distribution worth n records: its quantiles at (i - 1/2)/n, put after the sample's own. */
+void records_add_prior(struct records_sample *sample, const struct chance_distribution *prior, int n);
+
+/* How a crop's years go with the warmth: correlation of the normal scores (ranks at (r - 1/2)/n) of the yearly mean logs of
+ * its unit_kg or fruit_kg and of the seasons' heat, with a 95 % interval by Fisher's z (Fisher 1921, Metron 1:3-32).
+ * Refused (NAN) with fewer than RECORDS_WARMTH_YEARS years in common. */
+enum { RECORDS_WARMTH_YEARS = 8 };
+struct records_warmth { int years; double correlation, low, high; };
+bool records_warmth_of(const struct records_notebook *notebook, const char *crop, enum records_kind kind,
+                       const struct plan_records *records, int year_starts, struct records_warmth *warmth);
 
 /* Fewer records than a shape wants: a triplet that is the prediction interval of one more, by Student's t on the logs (a
  * count's taken at no less than a half). False for fewer than two records or none above 0. */

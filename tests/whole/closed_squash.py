@@ -99,7 +99,7 @@ def bearing():
 
 def bears(checks, go):
     for name, crop, planting, pmf, weeks, source in bearing():
-        trials = MILLION if name in ("poisson", "negative_binomial", "standing") else MILLION // 4
+        trials = MILLION if name in ("poisson", "negative_binomial", "standing", "wind_each", "wind_shared") else MILLION // 4
         r = go("fruits_" + name, scenes.squash(crop, planting, **wanted_for(weeks)), trials)
         number_of_fruits(checks, source, r, pmf, weeks)
 
@@ -115,7 +115,7 @@ def frost(checks, go):
 
 def places_full(checks, go):
     scene = scenes.squash({"fruits": POISSON}, places=[{"name": "shelf", "holds": 4}, {"name": "loft", "holds": 2}], **wanted_for(9))
-    r = go("places_full", scene, MILLION // 2)
+    r = go("places_full", scene, MILLION)
     n, pmf, source = np.arange(60), pmf_of(stats.poisson(7.3)), "Poisson over six places"
     checks.mean(source, r, "squash", "kg_given_away", *moments(np.maximum(0, n - 6), pmf))
     checks.mean(source, r, "squash", "kg_in", *moments(n, pmf))

@@ -15,7 +15,7 @@ enum { COMMAND_MOST_SETS = 256, COMMAND_MOST_RANGES = 4, COMMAND_MOST_VARIANTS =
 struct command_options {
     const char *configs, *out;
     int threads;
-    bool per_trial, quiet, decimal_comma, pounds, plot;
+    bool per_trial, quiet, decimal_comma, pounds, plot, reference;
     int64_t trial;                              /* diary */
     const char *measure, *food;                 /* what is judged; NULL: the headline */
     int food_year;                              /* counted from 1; 0: the worst */
@@ -125,6 +125,10 @@ enum base_result command_write_tables(struct base_arena *arena, const struct com
                                       const struct command_loaded *loaded, int64_t trials,
                                       const struct command_table_file *tables, int n, const char *const *extra);
 
+/* Draws the pictures of the output directory (--plot); the files are there already. */
+enum base_result command_plot(struct base_arena *arena, const struct command_options *options);
+
+enum base_result command_start(const struct command_options *options);
 enum base_result command_run(const struct command_options *options);
 enum base_result command_compare(const struct command_options *options);
 enum base_result command_vary(const struct command_options *options);

@@ -11,7 +11,7 @@
 enum { OPT_CONFIGS = 256, OPT_PER_TRIAL, OPT_TRIAL, OPT_DECIMAL_COMMA, OPT_POUNDS, OPT_PLOT, OPT_MEASURE, OPT_FOOD,
        OPT_FOOD_YEAR, OPT_VERSUS, OPT_OVER, OPT_BY, OPT_WORTH, OPT_UNTIL_CLEAR, OPT_MOST_TRIALS, OPT_RISK, OPT_CONFIDENCE,
        OPT_COST, OPT_PRECISION, OPT_BASE, OPT_HARD_FROST, OPT_YEAR_STARTS, OPT_FAHRENHEIT, OPT_DATE_COLUMN,
-       OPT_TMIN_COLUMN, OPT_TMAX_COLUMN, OPT_WEATHER, OPT_PRIOR, OPT_WEIGHT };
+       OPT_TMIN_COLUMN, OPT_TMAX_COLUMN, OPT_WEATHER, OPT_PRIOR, OPT_WEIGHT, OPT_REFERENCE };
 
 static const struct option long_options[] = {
     { "trials", required_argument, NULL, 'n' },
@@ -44,6 +44,7 @@ static const struct option long_options[] = {
     { "weather", required_argument, NULL, OPT_WEATHER },
     { "prior", required_argument, NULL, OPT_PRIOR },
     { "weight", required_argument, NULL, OPT_WEIGHT },
+    { "reference", no_argument, NULL, OPT_REFERENCE },
     { "configs", required_argument, NULL, OPT_CONFIGS },
     { "decimal-comma", no_argument, NULL, OPT_DECIMAL_COMMA },
     { "pounds", no_argument, NULL, OPT_POUNDS },
@@ -241,6 +242,7 @@ static enum base_result take(struct command_options *options, int option, const 
     case OPT_DECIMAL_COMMA: options->decimal_comma = true; return BASE_OK;
     case OPT_POUNDS: options->pounds = true; return BASE_OK;
     case OPT_PLOT: options->plot = true; return BASE_OK;
+    case OPT_REFERENCE: options->reference = true; return BASE_OK;
     case 'q': options->quiet = true; return BASE_OK;
     case 'h': *wants_help = true; return BASE_OK;
     default: return take_records(options, option, value);

@@ -229,6 +229,8 @@ enum base_result command_run(const struct command_options *options)
         printf("\nFiles: %s/summary.csv, weeks.csv%s, effective.cfg, datapackage.json\n", report_output_dir(output),
                options->per_trial ? ", trials.csv" : "");
     }
+    if (result == BASE_OK && options->plot)
+        result = command_plot(&arena, options);
     if (result == BASE_INTERRUPTED)
         fputs("tideover: interrupted; nothing was written\n", stderr);
     report_output_close(output);

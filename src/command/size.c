@@ -347,6 +347,8 @@ enum base_result command_size(const struct command_options *options)
         tell_risks(&s);
         report_cautions(stdout);
     }
+    if (result == BASE_OK && options->plot)
+        result = command_plot(&arena, options);
     base_arena_free(&arena);
     return command_end_output(result);
 }

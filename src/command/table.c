@@ -2,6 +2,7 @@
 #include "command/command.h"
 
 const struct command command_table[] = {
+    { "start", "NEW.cfg", "writes a short scenario of your own that runs at once", command_start },
     { "run", "SCENARIO.cfg", "how likely the household is to run short, when, and by how much", command_run },
     { "compare", "BASE.cfg [OTHER.cfg ...]", "which scenario is better, on the same luck", command_compare },
     { "vary", "SCENARIO.cfg --over PATH=RANGE", "what each further step of a setting buys", command_vary },

@@ -23,6 +23,12 @@ enum base_result scenario_load_crops(struct base_arena *arena, const struct scen
     if (root == NULL || scenario == NULL || complaints->errors > errors) {
         return reading.unreadable ? BASE_FAILED : BASE_WRONG;
     }
+    char *hex = scenario_take(&reading, 65, 1);
+    if (hex == NULL) {
+        return BASE_FAILED;
+    }
+    base_sha256_hex(&reading.sha, hex);
+    scenario->sha256 = hex;
     *out = scenario;
     return BASE_OK;
 }

@@ -18,7 +18,7 @@ BUILD_NEEDS = gcc make libc6-dev libconfig-dev libcsv-dev libgsl-dev
 DEMO_NEEDS  = $(BUILD_NEEDS) gnuplot-nox
 CHECK_NEEDS = $(DEMO_NEEDS) g++ libcmocka-dev libpcg-cpp-dev python3 python3-numpy python3-scipy mandoc
 
-.PHONY: all demo check units threads whole proof bench clean
+.PHONY: all demo check units threads whole proof bench install uninstall dist plots clean
 .DELETE_ON_ERROR:
 all: $(PROGRAM)
 
@@ -76,6 +76,44 @@ whole: $(PROGRAM)
 	@tests/whole/house.sh $(BUILD)/libtideover.a
 	@for test in tests/whole/[a-z]*_test.*; do echo "== $$test"; $$test $(PROGRAM) || exit 1; done
 	@echo "== tests/whole/second_opinion.py"; tests/whole/second_opinion.py $(PROGRAM)
+
+# ---- manual, installing, packing -------------------------------------------------------------------------
+VERSION = $(shell sed -n 's/.*COMMAND_VERSION "\(.*\)"/\1/p' src/command/command.h)
+SHARE   = $(DESTDIR)$(PREFIX)/share
+
+$(BUILD)/tideover-scenario.5: $(PROGRAM) src/manual/tideover-scenario.head src/manual/tideover-scenario.tail
+	@cat src/manual/tideover-scenario.head > $@.part
+	@$(PROGRAM) explain --reference >> $@.part
+	@cat src/manual/tideover-scenario.tail >> $@.part
+	@mv $@.part $@
+
+install: $(PROGRAM) $(BUILD)/tideover-scenario.5
+	install -d $(DESTDIR)$(PREFIX)/bin $(SHARE)/man/man1 $(SHARE)/man/man5 $(SHARE)/tideover $(SHARE)/bash-completion/completions
+	install -m 755 $(PROGRAM) $(DESTDIR)$(PREFIX)/bin/tideover
+	install -m 644 src/manual/tideover.1 $(SHARE)/man/man1/
+	install -m 644 $(BUILD)/tideover-scenario.5 $(SHARE)/man/man5/
+	install -m 644 src/completion/tideover.bash $(SHARE)/bash-completion/completions/tideover
+	cp -R configs scenarios plots $(SHARE)/tideover/
+	find $(SHARE)/tideover -type d -exec chmod 755 {} + -o -type f -exec chmod 644 {} +
+	chmod 755 $(SHARE)/tideover/plots/draw
+
+uninstall:
+	rm -f $(DESTDIR)$(PREFIX)/bin/tideover $(SHARE)/man/man1/tideover.1 $(SHARE)/man/man5/tideover-scenario.5
+	rm -f $(SHARE)/bash-completion/completions/tideover
+	rm -rf $(SHARE)/tideover
+
+# A tarball of what git has, with the Debian packaging where dpkg-buildpackage looks for it.
+dist:
+	@mkdir -p $(BUILD)/dist
+	@rm -rf $(BUILD)/dist/tideover-$(VERSION)
+	@git archive --prefix=tideover-$(VERSION)/ HEAD | tar -x -C $(BUILD)/dist
+	@if [ -d .packaging/debian ]; then cp -R .packaging/debian $(BUILD)/dist/tideover-$(VERSION)/debian; fi
+	@tar -C $(BUILD)/dist -czf $(BUILD)/dist/tideover-$(VERSION).tar.gz tideover-$(VERSION)
+	@echo $(BUILD)/dist/tideover-$(VERSION).tar.gz
+
+plots: $(PROGRAM)
+	$(PROGRAM) run $(SCENARIO_DEMO) --out out/demo --quiet
+	plots/draw out/demo
 
 clean:
 	rm -rf $(BUILD) out

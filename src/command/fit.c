@@ -21,10 +21,32 @@ static enum base_result say(struct base_complaints *complaints, enum base_result
     return result;
 }
 
+static bool is_there(const char *path)
+{
+    FILE *file = path ? fopen(path, "r") : NULL;
+    if (file)
+        fclose(file);
+    return file != NULL;
+}
+
+/* A file as named, or in the library, with or without .cfg. */
+static const char *find_file(const struct command_fit *fit, const char *path)
+{
+    const char *configs = command_configs_dir(fit->arena, fit->options->configs);
+    const char *const folders[] = { "", configs };
+    for (int f = 0; f < 2 && folders[f]; f++)
+        for (int ending = 0; ending < 2; ending++) {
+            const char *whole = base_arena_print(fit->arena, "%s%s%s%s", folders[f], f ? "/" : "", path, ending ? ".cfg" : "");
+            if (is_there(whole))
+                return whole;
+        }
+    return path;
+}
+
 static enum base_result load_crops(const struct command_fit *fit, const char *path, const struct scenario **crops)
 {
     struct base_complaints complaints = { 0 };
-    struct scenario_request request = { .path = path, .configs_dir = command_configs_dir(fit->arena, fit->options->configs) };
+    struct scenario_request request = { .path = find_file(fit, path), .configs_dir = command_configs_dir(fit->arena, fit->options->configs) };
     return say(&complaints, scenario_load_crops(fit->arena, &request, crops, &complaints));
 }
 
@@ -222,14 +244,15 @@ enum base_result command_fit(const struct command_options *options)
     struct base_arena arena = { 0 };
     struct command_fit fit = { .arena = &arena, .options = options };
     enum base_result result = read_all(&fit);
-    if (result == BASE_OK)
+    if (result == BASE_OK) {
         result = judge_all(&fit);
-    if (result == BASE_OK)
-        result = judge_warmth(&fit);
+        if (result == BASE_OK)
+            result = judge_warmth(&fit);
+        if (result == BASE_FAILED)
+            fputs("tideover: memory ran out\n", stderr);
+    }
     if (result == BASE_OK)
         result = command_fit_write(&fit);
-    else if (result == BASE_FAILED)
-        fputs("tideover: memory ran out, or a file could not be read\n", stderr);
     if (result == BASE_OK && !options->quiet)
         tell(&fit);
     base_arena_free(&arena);

@@ -109,7 +109,8 @@ void command_fit_origin(const struct command_fit *fit, const struct command_fit_
     bool weights = sample->kind == RECORDS_UNIT_KG || sample->kind == RECORDS_FRUIT_KG;
     if (weights && sample->years > 1)
         add(&words, " Its spread holds the difference of years: with year_factor beside it that counts twice.");
-    (void)fit;
+    if (sample->kind == RECORDS_KEPT && !sample->one_life && fit->factors == NULL && item->used)
+        add(&words, " The setting is for a place with keeps_factor 1: let this place have that factor.");
 }
 
 /* ---- fit.cfg -------------------------------------------------------------------------------------------------------- */

@@ -55,6 +55,9 @@ static double loss(const gsl_vector *where, void *context)
     return loss_at(search, at);
 }
 
+/* The likelihood's own rounding hides steps below some 3e-8 of the spread. */
+static const double LEAST_SIZE = 2e-7;
+
 /* The simplex of Nelder and Mead, begun anew once where it ended: it then cannot have stopped short. */
 static bool simplex(struct search *search, double at[2], const double step[2], size_t dimensions)
 {
@@ -73,7 +76,7 @@ static bool simplex(struct search *search, double at[2], const double step[2], s
         for (int i = 0; i < MOST_STEPS && !settled; i++) {
             if (gsl_multimin_fminimizer_iterate(minimizer) != GSL_SUCCESS)
                 break;
-            settled = gsl_multimin_fminimizer_size(minimizer) < 1e-8 * fmin(1, step[0] / 0.1);
+            settled = gsl_multimin_fminimizer_size(minimizer) < LEAST_SIZE * fmin(1, step[0] / 0.1);
         }
         for (size_t i = 0; i < dimensions; i++)
             at[i] = gsl_vector_get(gsl_multimin_fminimizer_x(minimizer), i);

@@ -162,7 +162,7 @@ static void counted_today(void **state)
     struct base_arena arena = { .last = NULL };
     struct plan *plan = planned(&arena, PLANNED_CLIMATE
         "crops = { gourd = { kind = \"squash\"; fruits = 0; fruit_kg = 1.0; base_c = 10.0; heat_to_ripen = 100.0; cut_by = \"10-01\";"
-        "   plant_out = \"05-20\"; poor_cure_factor = 0.7; keeps_weeks = { shape = \"weibull\"; k = 2.5; scale = 3.0; }; };"
+        "   plant_out = \"05-20\"; poor_cure_factor = 0.7; keeps_weeks = { shape = \"weibull\"; k = 8.0; scale = 9.7; }; };"
         " bean = { kind = \"beans\"; unit_kg = 1.0; base_c = 8.0; heat_to_dry = 900.0; pick_until = \"10-20\"; plant_out = \"05-20\"; }; };"
         "plantings = { hill = { crop = \"gourd\"; count = 1; }; row = { crop = \"bean\"; count = 1; }; };"
         "household = { eaters = ( { count = 1; } ); meals = { beans = { meals_per_week = 1.0; portion_kg = 0.1; }; };"

@@ -10,8 +10,8 @@ set format y "%.0f %%"
 set ytics 0,20,100
 set yrange [0:100]
 set ylabel "chance of having run short by then"
-set title "Running short by date: ".title_text noenhanced
+set title two_lines("Chance of having run short, by date")
 set key top left
-plot rows("weeks.csv", "c[4] == \"any\"") using 3:(100*column(14)) with lines linewidth 4 linecolor rgb dark title "either of them", \
-     rows("weeks.csv", "c[4] == \"beans\"") using 3:(100*column(14)) with lines linewidth 2 dashtype 2 linecolor rgb orange title "dry beans", \
-     rows("weeks.csv", "c[4] == \"squash\"") using 3:(100*column(14)) with lines linewidth 2 dashtype 4 linecolor rgb "#009e73" title "winter squash"
+plot rows("weeks.csv", covered("any")) using 3:(100*column(14)) with lines linewidth 4 linecolor rgb dark title "either of them", \
+     rows("weeks.csv", covered("beans")) using 3:(100*column(14)) with lines linewidth 2 dashtype 2 linecolor rgb orange title "dry beans", \
+     rows("weeks.csv", covered("squash")) using 3:(100*column(14)) with lines linewidth 2 dashtype 4 linecolor rgb "#009e73" title "winter squash"

@@ -1,15 +1,16 @@
 /* fit_recovery_test.c: notebooks made up from known settings, most of their fruit eaten before it spoiled: the profile
- * likelihood's 95 % intervals cover the truth in 95 of 100. REPEATS can be set from outside for a longer run. */
+ * likelihood's 95 % intervals cover the truth in 95 of 100, within two. 4,000 notebooks, and 1,000 under the sanitizers. */
 #include "records/records.h"
 
 #include "unit/check.h"
 
-#ifndef REPEATS
-#define REPEATS 4000
+#ifdef __SANITIZE_ADDRESS__
+enum { REPEATS = 1000 };
+#else
+enum { REPEATS = 4000 };
 #endif
-
 enum { FRUITS = 150 };
-static const double K = 2.4, SCALE_WEEKS = 23, EATEN_WEEKS = 8.2, LIMIT = 3.841459; /* chi-squared, 1 d.f., 0.95 */
+static const double K = 2.4, SCALE_WEEKS = 23, EATEN_WEEKS = 10.2, LIMIT = 3.841459; /* chi-squared, 1 d.f., 0.95 */
 
 /* One store notebook: each fruit is eaten at an exponential time, 4 of 5 before they spoil; what spoils is found at the weekly
  * look-over. Returns how many spoiled. */

@@ -8,7 +8,7 @@
 
 #define COMMAND_VERSION "0.1.0"
 
-enum { COMMAND_MOST_SETS = 256, COMMAND_MOST_RANGES = 4, COMMAND_MOST_VARIANTS = 400,
+enum { COMMAND_MOST_SETS = 256, COMMAND_MOST_NUMBERS = 16, COMMAND_MOST_RANGES = 4, COMMAND_MOST_VARIANTS = 400,
        COMMAND_MOST_BASES = 8 };
 
 /* What the command line says. */
@@ -32,8 +32,10 @@ struct command_options {
     bool fahrenheit;
     const char *date_column, *tmin_column, *tmax_column, *weather, *prior;
     int64_t weight;                             /* records that the prior is worth; 0: none */
-    int sets_n;
+    int generate;                               /* seasons that the generator makes up; 0: none */
+    int sets_n, numbers_n;
     const char *sets[COMMAND_MOST_SETS];
+    char number[COMMAND_MOST_NUMBERS][48];      /* --trials and --random-seed as settings; sets point here */
     int args_n;
     char *const *args;                          /* after the command's name */
 };

@@ -34,7 +34,9 @@ bool command_fit_value(const struct command_fit_item *item, char text[160])
                          records_parameter_name(fit->shape, 0), fit->p[0]);
         if (fit->parameters > 1)
             n += snprintf(text + n, 160 - (size_t)n, "%s = %.6g; ", records_parameter_name(fit->shape, 1), fit->p[1]);
-        snprintf(text + n, 160 - (size_t)n, "}");
+        /* Censored lives say little: what spoiled counts. */
+        int records = item->sample.events + item->sample.prior_n;
+        snprintf(text + n, 160 - (size_t)n, "from_records = %d; }", records);
         return true;
     }
     if (!verdict->has_triplet)

@@ -11,7 +11,7 @@
 enum { OPT_CONFIGS = 256, OPT_PER_TRIAL, OPT_TRIAL, OPT_DECIMAL_COMMA, OPT_POUNDS, OPT_PLOT, OPT_MEASURE, OPT_FOOD,
        OPT_FOOD_YEAR, OPT_VERSUS, OPT_OVER, OPT_BY, OPT_WORTH, OPT_UNTIL_CLEAR, OPT_MOST_TRIALS, OPT_RISK, OPT_CONFIDENCE,
        OPT_COST, OPT_PRECISION, OPT_BASE, OPT_HARD_FROST, OPT_YEAR_STARTS, OPT_FAHRENHEIT, OPT_DATE_COLUMN,
-       OPT_TMIN_COLUMN, OPT_TMAX_COLUMN, OPT_WEATHER, OPT_PRIOR, OPT_WEIGHT, OPT_REFERENCE };
+       OPT_TMIN_COLUMN, OPT_TMAX_COLUMN, OPT_WEATHER, OPT_PRIOR, OPT_WEIGHT, OPT_REFERENCE, OPT_GENERATE };
 
 static const struct option long_options[] = {
     { "trials", required_argument, NULL, 'n' },
@@ -44,6 +44,7 @@ static const struct option long_options[] = {
     { "weather", required_argument, NULL, OPT_WEATHER },
     { "prior", required_argument, NULL, OPT_PRIOR },
     { "weight", required_argument, NULL, OPT_WEIGHT },
+    { "generate", required_argument, NULL, OPT_GENERATE },
     { "reference", no_argument, NULL, OPT_REFERENCE },
     { "configs", required_argument, NULL, OPT_CONFIGS },
     { "decimal-comma", no_argument, NULL, OPT_DECIMAL_COMMA },
@@ -80,6 +81,7 @@ void command_print_options(FILE *to)
           "      --year-starts MM-DD season, fit: near 03-01 (default), or 09-01 in the south\n"
           "      --fahrenheit        season, fit: the record is in degrees Fahrenheit\n"
           "      --date-column NAME  season, fit: the record's headings, also --tmin-column and --tmax-column\n"
+          "      --generate N        season: also tells N seasons made up by the generator fitted to the record\n"
           "      --weather FILE      fit: a daily record, to see whether crops follow the warmth\n"
           "      --prior FILE        fit: a crop of the library to blend with, worth --weight N records\n"
           "      --configs DIR       the library of crops, climates and households\n"
@@ -125,10 +127,10 @@ static enum base_result set_whole(struct command_options *options, const char *s
     int64_t value;
     if (!whole(text, 0, INT64_MAX, &value))
         return command_refuse("--%s wants a whole number (got \"%s\")", option, text);
-    char *set = malloc(strlen(setting) + strlen(text) + 2);
-    if (!set)
-        return BASE_FAILED;
-    sprintf(set, "%s=%s", setting, text);
+    if (options->numbers_n == COMMAND_MOST_NUMBERS)
+        return command_refuse("--%s is given too often", option);
+    char *set = options->number[options->numbers_n++];
+    snprintf(set, sizeof options->number[0], "%s=%lld", setting, (long long)value);
     return add_set(options, set) ? BASE_OK : command_refuse("more than %d settings on the command line", COMMAND_MOST_SETS);
 }
 
@@ -191,6 +193,7 @@ static enum base_result take_deciding(struct command_options *options, int optio
 /* Options of the commands that read the household's records. */
 static enum base_result take_records(struct command_options *options, int option, const char *value)
 {
+    int64_t number;
     switch (option) {
     case OPT_BASE:
         if (options->bases_n == COMMAND_MOST_BASES)
@@ -210,6 +213,11 @@ static enum base_result take_records(struct command_options *options, int option
     case OPT_TMAX_COLUMN: options->tmax_column = value; return BASE_OK;
     case OPT_WEATHER: options->weather = value; return BASE_OK;
     case OPT_PRIOR: options->prior = value; return BASE_OK;
+    case OPT_GENERATE:
+        if (!whole(value, 100, 10000, &number))
+            return command_refuse("--generate wants a whole number of seasons from 100 to 10000 (got \"%s\")", value);
+        options->generate = (int)number;
+        return BASE_OK;
     case OPT_WEIGHT:
         if (!whole(value, 1, 10000, &options->weight))
             return command_refuse("--weight wants a whole number of records from 1 to 10000 (got \"%s\")", value);

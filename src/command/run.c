@@ -15,11 +15,13 @@ struct whole {
     struct tally *tally;                /* the first thread's, into which the others' go */
     struct base_arena tally_arena;
     struct report_file *trials;         /* NULL without --per-trial */
+    struct tally_doubt doubt;           /* only where settings are in doubt */
     const char *stopped;                /* why no more trials were added; NULL: as many as asked for */
 };
 
 /* One thread's. */
-struct own { struct base_arena arena; struct future_trial *trial; struct tally *tally; struct report_file *rows; };
+struct own { struct base_arena arena; struct future_trial *trial; struct tally *tally; struct report_file *rows;
+             struct tally_doubt doubt; };
 
 static void end_own(void *context, void *thread);
 
@@ -47,6 +49,8 @@ static void run_trial(void *context, void *thread, uint64_t number)
     const struct plan *plan = whole->loaded.plan;
     const struct future_ledger *ledger = future_run(plan, own->trial, (uint64_t)plan->scenario->random_seed, number);
     tally_add(own->tally, plan, ledger, number);
+    if (plan->reading)
+        tally_doubt_add(&own->doubt, plan, ledger, number);
     if (own->rows) {
         struct report_csv csv = report_csv_begin(own->rows, whole->options->decimal_comma);
         report_trial(&csv, plan, ledger, number);
@@ -70,6 +74,7 @@ static void end_own(void *context, void *thread)
     struct whole *whole = context;
     struct own *own = thread;
     report_memory_free(own->rows);
+    tally_doubt_merge(&whole->doubt, &own->doubt);
     if (!whole->tally) {
         whole->tally = own->tally;
         whole->tally_arena = own->arena;
@@ -148,6 +153,27 @@ static bool write_effective(const struct scenario *scenario, struct report_file 
     return good;
 }
 
+/* What the run says of itself beside the usual: why it stopped, what doubt about the settings did. */
+struct extras { const char *pair[7]; char sd[32], share[32]; };
+
+static void add_extras(const struct whole *whole, struct extras *extras)
+{
+    int n = 0;
+    double sd, share;
+    *extras = (struct extras){ 0 };
+    if (whole->stopped) {
+        extras->pair[n++] = "stopped";
+        extras->pair[n++] = whole->stopped;
+    }
+    if (!whole->loaded.plan->reading || !tally_doubt_figures(&whole->doubt, &sd, &share))
+        return;
+    snprintf(extras->sd, sizeof extras->sd, "%.6g", sd);
+    snprintf(extras->share, sizeof extras->share, "%.6g", share);
+    const char *const pairs[] = { "doubt_sd_of_chance_short", extras->sd, "doubt_share_of_variance", extras->share };
+    for (int i = 0; i < 4; i++)
+        extras->pair[n++] = pairs[i];
+}
+
 static enum base_result write_files(struct whole *whole, struct report_output *output, struct base_complaints *complaints)
 {
     const struct command_loaded *loaded = &whole->loaded;
@@ -170,12 +196,27 @@ static enum base_result write_files(struct whole *whole, struct report_output *o
         report_file_close(tables[t].file);
     report_file_close(effective);
     struct report_file *package = report_output_file(output, "datapackage.json"), *others[1] = { effective };
-    const char *const extra[] = { "stopped", whole->stopped, NULL };
+    struct extras extras;
+    add_extras(whole, &extras);
     struct report_run run = { .scenario = loaded->scenario, .command = "run", .version = COMMAND_VERSION,
                               .trials = tally_trials(whole->tally), .random_seed = loaded->scenario->random_seed,
-                              .extra = whole->stopped ? extra : NULL, .records_sha256 = loaded->has_records ? loaded->records_sha256 : NULL };
+                              .extra = extras.pair, .records_sha256 = loaded->has_records ? loaded->records_sha256 : NULL };
     report_package(package, &run, tables, n, others, 1);
     return report_output_commit(output, complaints);
+}
+
+/* How much of the answer hangs on how few records some settings come from. */
+static void tell_doubt(const struct whole *whole)
+{
+    double sd, share;
+    if (!whole->loaded.plan->reading)
+        return;
+    if (!tally_doubt_figures(&whole->doubt, &sd, &share))
+        printf("\nToo few trials to say what the doubt about the settings (from_records) does.\n");
+    else
+        printf("\nDoubt about settings that come from few records (from_records) is in these figures. It alone moves the chance of\n"
+               "running short by +-%.1f points of a hundred (one standard deviation), which more records would lessen; %.0f %% of\n"
+               "the variance of whether a future runs short is this doubt, the rest is luck.\n", 100 * sd, 100 * share);
 }
 
 static enum base_result begin_trials_file(struct whole *whole, struct report_output *output)
@@ -224,6 +265,7 @@ enum base_result command_run(const struct command_options *options)
     if (result == BASE_OK && !options->quiet) {
         struct report_style style = command_style(options);
         report_answer(stdout, whole.loaded.plan, whole.tally, &style);
+        tell_doubt(&whole);
         if (whole.stopped)
             printf("\nTrials were added until: %s (half width %.4f).\n", whole.stopped, half_width(&whole));
         printf("\nFiles: %s/summary.csv, weeks.csv%s, effective.cfg, datapackage.json\n", report_output_dir(output),

@@ -18,6 +18,7 @@ struct telling {
     const double *base_c;
     struct records_season *season;
     struct records_trend *trend;        /* of the four fixed rows, then of both heats of each base */
+    struct records_trend *made_up;      /* the same of the generator's seasons; NULL: none */
     struct report_column *columns;
 };
 
@@ -86,27 +87,55 @@ static bool name_columns(struct telling *t)
     return true;
 }
 
-static enum base_result gather(struct telling *t, const struct plan_records *records)
+/* What the seasons say together, row by row; NULL when memory runs out. Figures of single seasons go to *kept. */
+static struct records_trend *gather_trends(const struct telling *t, const struct plan_records *records,
+                                           struct records_season **kept)
 {
-    size_t rows = (size_t)rows_of(t);
-    t->n = records->n;
-    t->season = base_arena_array(t->arena, (size_t)records->n, sizeof *t->season);
-    t->trend = base_arena_array(t->arena, rows, sizeof *t->trend);
-    double *year = base_arena_array(t->arena, (size_t)records->n, sizeof *year);
-    double *value = base_arena_array(t->arena, (size_t)records->n, sizeof *value);
-    if (!t->season || !t->trend || !year || !value || !name_columns(t))
-        return BASE_FAILED;
-    for (int s = 0; s < t->n; s++) {
-        records_season_figures(&records->season[s], t->options->hard_frost_c, t->base_c, t->bases, &t->season[s]);
-        year[s] = t->season[s].year;
+    size_t n = (size_t)records->n;
+    struct records_season *season = base_arena_array(t->arena, n, sizeof *season);
+    struct records_trend *trend = base_arena_array(t->arena, (size_t)rows_of(t), sizeof *trend);
+    double *year = base_arena_array(t->arena, n, sizeof *year), *value = base_arena_array(t->arena, n, sizeof *value);
+    if (!season || !trend || !year || !value)
+        return NULL;
+    for (int s = 0; s < records->n; s++) {
+        records_season_figures(&records->season[s], t->options->hard_frost_c, t->base_c, t->bases, &season[s]);
+        year[s] = season[s].year;
     }
     for (int row = 0; row < rows_of(t); row++) {
-        for (int s = 0; s < t->n; s++)
-            value[s] = figure(t, &t->season[s], row);
-        if (!records_trend_of(year, value, t->n, row == 0, &t->trend[row]))
-            return BASE_FAILED;
+        for (int s = 0; s < records->n; s++)
+            value[s] = figure(t, &season[s], row);
+        if (!records_trend_of(year, value, records->n, row == 0, &trend[row]))
+            return NULL;
     }
-    return BASE_OK;
+    *kept = season;
+    return trend;
+}
+
+/* Seasons that the generator, fitted to the record, makes up. */
+static enum base_result make_up(struct telling *t, const struct plan_records *records)
+{
+    struct plan_generator generator;
+    struct records_season *season;
+    if (records->n < PLAN_FEWEST_SEASONS)
+        return command_refuse("the generator wants %d seasons at the least, and the record has %d", (int)PLAN_FEWEST_SEASONS,
+                              records->n);
+    const struct chance_normal *normal = chance_normal_make(t->arena);
+    const struct plan_records *made = NULL;
+    if (normal && plan_fit_generator(t->arena, records, &generator))
+        made = plan_generate(t->arena, normal, &generator, t->options->generate);
+    t->made_up = made ? gather_trends(t, made, &season) : NULL;
+    return t->made_up ? BASE_OK : BASE_FAILED;
+}
+
+static enum base_result gather(struct telling *t, const struct plan_records *records)
+{
+    t->n = records->n;
+    if (!name_columns(t))
+        return BASE_FAILED;
+    t->trend = gather_trends(t, records, &t->season);
+    if (!t->trend)
+        return BASE_FAILED;
+    return t->options->generate > 0 ? make_up(t, records) : BASE_OK;
 }
 
 /* ---- files --------------------------------------------------------------------------------------------- */
@@ -148,6 +177,7 @@ static void day_text(const struct telling *t, double day, char text[6])
 }
 
 static const struct report_column chance_columns[] = {
+    { "seasons", "string", NULL, "recorded, or made up by the generator that was fitted to the record", NULL },
     { "figure", "string", NULL, "A column of season.csv", NULL },
     { "unit", "string", NULL, "date (counted as days since year_starts), days or degree-days", NULL },
     { "years", "integer", NULL, "Years that have it", NULL },
@@ -164,34 +194,41 @@ static const struct report_column chance_columns[] = {
     { "trend_std_error", "number", NULL, "Its standard error, years taken as independent", NULL },
 };
 
+static void chance_row(struct report_csv *csv, const struct telling *t, const char *seasons, const struct records_trend *trend,
+                       int row)
+{
+    const double figures[] = { trend->mean, trend->sd, trend->p10, trend->p50, trend->p90 };
+    report_csv_text(csv, seasons);
+    report_csv_text(csv, t->columns[row + 1].name);
+    report_csv_text(csv, row < 3 ? "date" : row == 3 ? "days" : "degree-days");
+    report_csv_whole(csv, trend->n);
+    report_csv_whole(csv, trend->lacking);
+    for (int k = 0; k < 5; k++)
+        report_csv_number(csv, figures[k]);
+    for (int k = 2; k < 5; k++) {
+        char text[6];
+        day_text(t, row < 3 ? figures[k] : NAN, text);
+        report_csv_text(csv, text);
+    }
+    bool recorded = trend == &t->trend[row];
+    report_csv_number(csv, recorded ? trend->per_decade : NAN);
+    report_csv_number(csv, recorded ? trend->std_error : NAN);
+    report_csv_end(csv);
+}
+
 static void fill_chances(struct report_csv *csv, const void *context)
 {
     const struct telling *t = context;
-    for (int row = 0; row < rows_of(t); row++) {
-        const struct records_trend *trend = &t->trend[row];
-        const double figures[] = { trend->mean, trend->sd, trend->p10, trend->p50, trend->p90 };
-        report_csv_text(csv, t->columns[row + 1].name);
-        report_csv_text(csv, row < 3 ? "date" : row == 3 ? "days" : "degree-days");
-        report_csv_whole(csv, trend->n);
-        report_csv_whole(csv, trend->lacking);
-        for (int k = 0; k < 5; k++)
-            report_csv_number(csv, figures[k]);
-        for (int k = 2; k < 5; k++) {
-            char text[6];
-            day_text(t, row < 3 ? figures[k] : NAN, text);
-            report_csv_text(csv, text);
-        }
-        report_csv_number(csv, trend->per_decade);
-        report_csv_number(csv, trend->std_error);
-        report_csv_end(csv);
-    }
+    for (int row = 0; row < rows_of(t); row++)
+        chance_row(csv, t, "recorded", &t->trend[row], row);
+    for (int row = 0; t->made_up && row < rows_of(t); row++)
+        chance_row(csv, t, "made up", &t->made_up[row], row);
 }
 
 /* ---- words --------------------------------------------------------------------------------------------- */
 
-static void tell_row(const struct telling *t, int row)
+static void tell_row(const struct telling *t, const struct records_trend *trend, int row)
 {
-    const struct records_trend *trend = &t->trend[row];
     const double p[3] = { trend->p10, trend->p50, trend->p90 };
     printf("  %-24s", t->columns[row + 1].name);
     for (int k = 0; k < 3; k++) {
@@ -202,10 +239,12 @@ static void tell_row(const struct telling *t, int row)
             snprintf(text, sizeof text, "%.0f", p[k]);
         printf(" %8s", text[0] ? text : "none");
     }
-    if (isfinite(trend->per_decade))
+    if (t->made_up && trend == &t->made_up[row])
+        printf("   standard deviation %.1f, of the record %.1f", trend->sd, t->trend[row].sd);
+    else if (isfinite(trend->per_decade))
         printf("   %+8.1f +- %.1f %s", trend->per_decade, trend->std_error, row < FIXED_ROWS ? "days" : "degree-days");
     if (trend->lacking > 0)
-        printf("   (none in %d of %d years)", trend->lacking, t->n);
+        printf("   (none in %d of %d years)", trend->lacking, trend->n + trend->lacking);
     putchar('\n');
 }
 
@@ -214,7 +253,11 @@ static void tell(const struct telling *t)
     printf("%d seasons, %d to %d, in %s\n\n  %-24s %8s %8s %8s   %s\n", t->n, t->season[0].year, t->season[t->n - 1].year,
            t->scenario.climate.records_file, "", "1 in 10", "half", "9 in 10", "trend in ten years, standard error");
     for (int row = 0; row < rows_of(t); row++)
-        tell_row(t, row);
+        tell_row(t, &t->trend[row], row);
+    if (t->made_up)
+        printf("\n%d seasons made up by the generator fitted to it (climate.generator)\n\n", t->options->generate);
+    for (int row = 0; t->made_up && row < rows_of(t); row++)
+        tell_row(t, &t->made_up[row], row);
     printf("\nOne year in ten has an earlier date, or less, than the first column; one in ten a later one, or more, than the "
            "third.\n");
     if (t->n < 20)

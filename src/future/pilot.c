@@ -54,7 +54,7 @@ void future_sample_seasons(const struct plan *plan, struct future_trial *trial, 
         trial->number = (uint64_t)t;
         for (int p = 0; p < plan->plantings_n; p++)
             trial->next_count[p] = plan->plantings[p].planting->count;
-        future_grow(plan, trial, 0);
+        future_grow(plan_of_trial(plan, random_seed, (uint64_t)t), trial, 0);
     }
     future_set_watch(trial, NULL, NULL);
 }

@@ -318,6 +318,7 @@ const struct future_ledger *future_run(const struct plan *plan, struct future_tr
                                        uint64_t number)
 {
     struct future_ledger *ledger = &trial->ledger;
+    plan = plan_of_trial(plan, random_seed, number);
     begin(plan, trial, random_seed, number);
     int next_season = begin_first_year(plan, trial), year = 0, ends = SCENARIO_NEVER;
     int week = ledger->first_week = ledger->year[0].first_week;

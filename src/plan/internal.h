@@ -14,6 +14,10 @@ const struct chance_table *plan_table(const struct plan_maker *make, const struc
 /* The same for a distribution function; *d gets the distribution. */
 const struct chance_cdf_table *plan_cdf_table(const struct plan_maker *make, const struct scenario_distribution *spec,
                                               const struct chance_distribution **d);
+/* The plan's weather from seasons of daily temperatures: frost dates, scores, heat. */
+bool plan_use_seasons(struct base_arena *arena, struct plan *plan, const struct plan_records *records);
+/* The same from seasons that the climate's generator makes up, shared among plans that make up the same. */
+bool plan_use_generator(const struct plan_maker *make, struct plan *plan, const struct plan_records *records);
 bool plan_make_weather(const struct plan_maker *make, struct plan *plan, const struct plan_records *records);
 bool plan_make_plantings(const struct plan_maker *make, struct plan *plan);
 /* Portions wanted by week of the year. */
@@ -24,6 +28,10 @@ double plan_expected_want_kg(const struct plan *plan, int food, int week);
 int plan_units(double count);
 /* Jars that hold so many kg. */
 int plan_jars_for(double kg, double jar_kg);
+/* Tables of the readings of distributions that say from how many records they come; also what a unit can bear at the most. */
+bool plan_make_doubt(const struct plan_maker *make, const struct plan *plan, struct plan_planting *p);
+/* The plan as each reading has it, after everything else is settled. */
+bool plan_make_readings(struct base_arena *arena, struct plan *plan);
 bool plan_make_shelf(struct base_arena *arena, struct plan *plan, struct base_complaints *complaints);
 
 #endif

@@ -64,7 +64,7 @@ static bool take_sizes(struct plan *plan, struct base_complaints *complaints)
         if (p->crop->kind == SCENARIO_KIND_SQUASH)
             fruits += plan_units(p->planting->count) * (double)p->most_fruits;
         else
-            jars += 2 + ceil(p->planting->count * most_of(p->unit_kg)
+            jars += 2 + ceil(p->planting->count * p->most_unit_kg
                              * most_of(plan->crops[p->crop_index].year_factor) / plan->scenario->store.jar_kg);
     }
     if (fruits <= most_fruits && jars <= most_jars) {
@@ -82,7 +82,8 @@ static bool take_sizes(struct plan *plan, struct base_complaints *complaints)
 struct plan *plan_make(struct base_arena *arena, const struct scenario *scenario, const struct plan_records *records,
                        struct plan_share *share, struct base_complaints *complaints)
 {
-    const struct plan_maker maker = { arena, share, complaints }, *make = &maker;
+    struct plan_share own = { 0 };
+    const struct plan_maker maker = { arena, share ? share : &own, complaints }, *make = &maker;
     struct plan *plan = base_arena_take(arena, sizeof *plan);
     if (!plan)
         return NULL;
@@ -91,6 +92,7 @@ struct plan *plan_make(struct base_arena *arena, const struct scenario *scenario
     plan->no_produce_week = no_produce_week(scenario);
     plan->first_out_week = first_out_week(scenario);
     plan->guests_key = chance_stream_key("household", PLAN_GUESTS);
+    plan->doubt_key = chance_stream_key("settings", PLAN_DOUBT);
     plan->guests = chance_bernoulli(scenario->household.guests_chance);
     plan->usual_needed = scenario->household.ekes_out || scenario->shelf.has_as_of || scenario->shelf.beans_n > 0
                          || scenario->shelf.squash_n > 0;
@@ -113,6 +115,28 @@ static void salt_key(uint64_t *key, unsigned purposes, enum plan_purpose purpose
         *key = chance_mix(*key ^ chance_mix(salt));
 }
 
+static void salt_all(struct plan *plan, unsigned purposes, int planting, uint64_t salt)
+{
+    for (int p = 0; p < plan->plantings_n; p++) {
+        if (planting >= 0 && p != planting)
+            continue;
+        salt_key(&plan->plantings[p].yield_key, purposes, PLAN_YIELD, salt);
+        salt_key(&plan->plantings[p].field_key, purposes, PLAN_FIELD, salt);
+        salt_key(&plan->plantings[p].ripening_key, purposes, PLAN_RIPENING, salt);
+        salt_key(&plan->plantings[p].keeping_key, purposes, PLAN_KEEPING, salt);
+        salt_key(&plan->plantings[p].sorting_key, purposes, PLAN_SORTING, salt);
+        salt_key(&plan->plantings[p].jars_key, purposes, PLAN_JARS, salt);
+        salt_key(&plan->plantings[p].shelf_key, purposes, PLAN_SHELF, salt);
+    }
+    if (planting < 0) {
+        salt_key(&plan->weather.key, purposes, PLAN_WEATHER, salt);
+        salt_key(&plan->doubt_key, purposes, PLAN_DOUBT, salt);
+        salt_key(&plan->guests_key, purposes, PLAN_GUESTS, salt);
+        for (int c = 0; c < plan->crops_n; c++)
+            salt_key(&plan->crops[c].year_key, purposes, PLAN_YEAR, salt);
+    }
+}
+
 struct plan *plan_salted(struct base_arena *arena, const struct plan *plan, unsigned purposes, int planting, uint64_t salt)
 {
     struct plan *copy = base_arena_take(arena, sizeof *copy);
@@ -125,24 +149,7 @@ struct plan *plan_salted(struct base_arena *arena, const struct plan *plan, unsi
     memcpy(crops, plan->crops, (size_t)plan->crops_n * sizeof *crops);
     copy->plantings = plantings;
     copy->crops = crops;
-    if (salt == 0)
-        return copy;
-    for (int p = 0; p < plan->plantings_n; p++) {
-        if (planting >= 0 && p != planting)
-            continue;
-        salt_key(&plantings[p].yield_key, purposes, PLAN_YIELD, salt);
-        salt_key(&plantings[p].field_key, purposes, PLAN_FIELD, salt);
-        salt_key(&plantings[p].ripening_key, purposes, PLAN_RIPENING, salt);
-        salt_key(&plantings[p].keeping_key, purposes, PLAN_KEEPING, salt);
-        salt_key(&plantings[p].sorting_key, purposes, PLAN_SORTING, salt);
-        salt_key(&plantings[p].jars_key, purposes, PLAN_JARS, salt);
-        salt_key(&plantings[p].shelf_key, purposes, PLAN_SHELF, salt);
-    }
-    if (planting < 0) {
-        salt_key(&copy->weather.key, purposes, PLAN_WEATHER, salt);
-        salt_key(&copy->guests_key, purposes, PLAN_GUESTS, salt);
-        for (int c = 0; c < plan->crops_n; c++)
-            salt_key(&crops[c].year_key, purposes, PLAN_YEAR, salt);
-    }
-    return copy;
+    if (salt != 0)
+        salt_all(copy, purposes, planting, salt);
+    return plan_make_readings(arena, copy) ? copy : NULL;
 }

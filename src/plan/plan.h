@@ -8,6 +8,7 @@
 enum {
     PLAN_SEASON_SLOTS = 80,       /* weeks after a season's beginning in which its produce may still arrive */
     PLAN_MOST_FRUITS_A_UNIT = 1000,
+    PLAN_READINGS = 32,           /* of distributions that come from few records */
     PLAN_MOST_AGE_WEEKS = 52 * (SCENARIO_MOST_YEARS + 3)
 };
 
@@ -23,7 +24,9 @@ enum plan_purpose {
     PLAN_JARS = 8,      /* planting: how long each jar keeps */
     PLAN_GUESTS = 9,    /* household: guests of the week */
     PLAN_SHELF = 10,    /* planting: lives of what was counted on the shelf */
-    PLAN_PURPOSES = 11
+    PLAN_DOUBT = 11,    /* "settings": which reading of the fitted distributions the trial has; a crop: how readings differ */
+    PLAN_GENERATOR = 12,/* climate: days of the made-up seasons, one stream each, the same for every random seed */
+    PLAN_PURPOSES = 13
 };
 
 /* Positions of a unit's draws in its planting's PLAN_YIELD stream; unit 0 is the planting as a whole. */
@@ -34,6 +37,25 @@ enum { PLAN_AT_STANDS, PLAN_AT_FROST, PLAN_AT_WIND, PLAN_AT_BEARS, PLAN_AT_FRUIT
 /* Daily minimum and maximum of one recorded season, days 0..364 of the simulation year. */
 struct plan_recorded_season { int label_year; double tmin_c[SCENARIO_DAYS], tmax_c[SCENARIO_DAYS]; };
 struct plan_records { int n; const struct plan_recorded_season *season; };
+
+/* Daily weather as normals, slow departures and fast ones (generator.c): 0 tmin, 1 tmax. */
+enum { PLAN_BLOCK_DAYS = 28, PLAN_BLOCKS = 13, PLAN_FEWEST_SEASONS = 5 };
+struct plan_generator {
+    double normal_c[2][SCENARIO_DAYS], sd_c[2][SCENARIO_DAYS]; /* sd of the fast departures */
+    double follows[2][2], fresh[2][2];      /* fast, standardised: today = follows * yesterday + fresh * two normal scores */
+    int years;                              /* slow departures: recorded ones by four weeks; 0: year_sd_c for all of a season */
+    const double (*slow_c)[PLAN_BLOCKS][2]; /* [years] */
+    double year_sd_c;
+};
+/* Fits it: normals and variances as harmonics of the year, lag-one correlations of both temperatures with both (Richardson 1981,
+ * Water Resources Research 17:182-190), departures of four-week means as a yearly effect. At least PLAN_FEWEST_SEASONS. False
+ * when memory runs out. */
+bool plan_fit_generator(struct base_arena *arena, const struct plan_records *records, struct plan_generator *generator);
+/* The same from a scenario's normals and generator figures. */
+void plan_given_generator(const struct scenario *scenario, struct plan_generator *generator);
+/* Makes up `n` seasons, the same ones every time. NULL when memory runs out. */
+const struct plan_records *plan_generate(struct base_arena *arena, const struct chance_normal *normal,
+                                         const struct plan_generator *generator, int n);
 
 /* Heat since day 0 and its derivative by warmth, at a row's warmth (or recorded season). */
 struct plan_heat { double heat, slope; };
@@ -58,6 +80,9 @@ struct plan_weather {
 
 struct plan_crop { const char *name; uint64_t year_key; const struct chance_table *year_factor; double follows, apart; };
 
+/* Distributions that may be in doubt. */
+enum plan_doubtful { PLAN_UNIT_KG, PLAN_FRUITS, PLAN_FRUIT_KG, PLAN_KEEPS_WEEKS, PLAN_DOUBTFUL };
+
 struct plan_planting {
     const struct scenario_planting *planting;
     const struct scenario_crop *crop;
@@ -81,6 +106,8 @@ struct plan_planting {
     const double *mass_at_age;              /* [weeks] share of the mass left after so many weeks */
     int rank;                               /* of eat_rank among all plantings' */
     int most_fruits;                        /* a unit can bear */
+    double most_unit_kg;
+    const struct chance_table *const *readings[PLAN_DOUBTFUL]; /* [PLAN_READINGS] tables; NULL: not in doubt */
 };
 
 struct plan_place { double holds; double keeps_factor; int rank; /* lowest factor first */ };
@@ -146,11 +173,14 @@ struct plan {
     int most_fruits_a_season, most_jars_a_season, weeks;
     int first_out_week;                     /* week of the year in which the earliest planting goes out */
     int no_produce_week;                    /* a season without any begins its food year here */
+    /* doubt about the settings: the plan as each reading has it; NULL: none is in doubt */
+    uint64_t doubt_key;
+    const struct plan *const *reading;      /* [PLAN_READINGS], without readings of their own */
 };
 
 /* Tables that plans of like scenarios have in common: what has been made for one is used by the others. Zero-initialise;
  * same arena as the plans. */
-struct plan_share { struct plan_shared_table *tables; struct plan_shared_heat *heats; };
+struct plan_share { struct plan_shared_table *tables; struct plan_shared_heat *heats; struct plan_shared_seasons *seasons; };
 
 /* Everything that needs no trial. `records` may be NULL unless the climate names a records file. Judges every
  * distribution and the sizes; `share` may be NULL; NULL with complaints when something is wrong (or memory ran out: complained of too). */
@@ -159,6 +189,18 @@ struct plan *plan_make(struct base_arena *arena, const struct scenario *scenario
 /* Lays in the pilot's usual weeks: eking out's tables, the stock-take and the shelf's lives. BASE_OK or as plan_make. */
 enum base_result plan_settle(struct base_arena *arena, struct plan *plan, const struct plan_usual *usual,
                              struct base_complaints *complaints);
+
+/* Which reading of the settings a trial has: the same for like trials of all plans. */
+static inline int plan_reading_of(const struct plan *plan, uint64_t random_seed, uint64_t trial)
+{
+    struct chance_pcg pcg = chance_stream(chance_season_key(random_seed, trial, 0), plan->doubt_key);
+    return (int)(chance_pcg_next(&pcg) >> 59);
+}
+/* The plan that a trial runs on. */
+static inline const struct plan *plan_of_trial(const struct plan *plan, uint64_t random_seed, uint64_t trial)
+{
+    return plan->reading ? plan->reading[plan_reading_of(plan, random_seed, trial)] : plan;
+}
 
 /* A copy whose draws for `purpose` (all purposes of one planting when `planting` >= 0, else of every entity that
  * has it) are other ones, for each salt its own; salt 0 is the plan itself. Shares all tables. NULL without memory. */

@@ -64,21 +64,6 @@ static const double *mass_by_age(struct base_arena *arena, double keeps, int wee
     return share;
 }
 
-/* The greatest number of fruits a unit can bear: what the table gives at the far end of the uniforms. */
-static bool judge_fruits(struct plan_planting *p, struct base_complaints *complaints)
-{
-    double most = chance_draw(p->fruits, UINT64_MAX);
-    const struct scenario_origin *origin = &p->crop->fruits.origin;
-    if (most > PLAN_MOST_FRUITS_A_UNIT) {
-        base_complain(complaints, BASE_ERROR, origin->file, origin->line, origin->path,
-                      "a unit may bear as many as %.0f fruits (allowed: %d); at_most keeps it within bounds", most,
-                      (int)PLAN_MOST_FRUITS_A_UNIT);
-        return false;
-    }
-    p->most_fruits = (int)most;
-    return true;
-}
-
 static bool make_squash(const struct plan_maker *make, struct plan *plan, struct plan_planting *p)
 {
     const struct scenario_crop *crop = p->crop;
@@ -98,7 +83,7 @@ static bool make_squash(const struct plan_maker *make, struct plan *plan, struct
     p->life_factor[SCENARIO_WELL] = 1.0;
     p->keeps_mass = 1 - crop->drying_loss_per_week;
     p->mass_at_age = mass_by_age(make->arena, p->keeps_mass, plan->weeks);
-    return p->mass_at_age && judge_fruits(p, make->complaints);
+    return p->mass_at_age != NULL;
 }
 
 static void set_keys(struct plan_planting *p, const char *name)
@@ -110,6 +95,18 @@ static void set_keys(struct plan_planting *p, const char *name)
     p->sorting_key = chance_stream_key(name, PLAN_SORTING);
     p->jars_key = chance_stream_key(name, PLAN_JARS);
     p->shelf_key = chance_stream_key(name, PLAN_SHELF);
+}
+
+/* The greatest number of fruits a unit can bear is bounded. */
+static bool judge_fruits(const struct plan_planting *p, struct base_complaints *complaints)
+{
+    const struct scenario_origin *origin = &p->crop->fruits.origin;
+    if (p->most_fruits <= PLAN_MOST_FRUITS_A_UNIT)
+        return true;
+    base_complain(complaints, BASE_ERROR, origin->file, origin->line, origin->path,
+                  "a unit may bear as many as %d fruits (allowed: %d); at_most keeps it within bounds", p->most_fruits,
+                  (int)PLAN_MOST_FRUITS_A_UNIT);
+    return false;
 }
 
 static bool make_one(const struct plan_maker *make, struct plan *plan, int at)
@@ -127,7 +124,7 @@ static bool make_one(const struct plan_maker *make, struct plan *plan, int at)
     p->blow_down_loses = chance_bernoulli(p->crop->blow_down_loses);
     p->frost_kills = chance_bernoulli(p->crop->frost_kills);
     bool good = p->crop->kind == SCENARIO_KIND_BEANS ? make_beans(make, p) : make_squash(make, plan, p);
-    return good && p->stands;
+    return good && p->stands && plan_make_doubt(make, plan, p) && judge_fruits(p, make->complaints);
 }
 
 /* Rank of eat_rank among the plantings' distinct ones, and how many those are. */

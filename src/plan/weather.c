@@ -190,17 +190,23 @@ static bool fill_recorded(struct base_arena *arena, struct plan *plan, const str
     return true;
 }
 
+bool plan_use_seasons(struct base_arena *arena, struct plan *plan, const struct plan_records *records)
+{
+    plan->weather.recorded = true;
+    plan->weather.rows = records->n;
+    return fill_recorded(arena, plan, records) && fill_heat(arena, &plan->weather, records, NULL, NULL);
+}
+
 bool plan_make_weather(const struct plan_maker *make, struct plan *plan, const struct plan_records *records)
 {
     struct base_arena *arena = make->arena;
     plan->weather.key = chance_stream_key("climate", PLAN_WEATHER);
     if (!take_bases(arena, plan))
         return false;
-    if (!plan->scenario->climate.records_file)
-        return from_distributions(make, plan);
-    if (!records || records->n == 0)
+    bool from_records = plan->scenario->climate.records_file != NULL;
+    if (from_records && (!records || records->n == 0))
         return false; /* the reader has complained */
-    plan->weather.recorded = true;
-    plan->weather.rows = records->n;
-    return fill_recorded(arena, plan, records) && fill_heat(arena, &plan->weather, records, NULL, NULL);
+    if (plan->scenario->climate.generator.is_set)
+        return plan_use_generator(make, plan, from_records ? records : NULL);
+    return from_records ? plan_use_seasons(arena, plan, records) : from_distributions(make, plan);
 }

@@ -13,8 +13,35 @@ static const char *part(int i)
     return parts[i];
 }
 
+/* A generator without records is made of normals and of how days depart from them. */
+static void check_generator(struct scenario_binding *binding, struct scenario_tree *climate)
+{
+    static const char *const normals[] = {"tmin_c", "tmax_c"}, *const spreads[] = {"tmin_sd_c", "tmax_sd_c"};
+    struct scenario_tree *generator = scenario_tree_member(climate, "generator");
+    if (scenario_tree_member(climate, "last_frost") != NULL || scenario_tree_member(climate, "first_hard_frost") != NULL) {
+        base_complain(binding->reading->complaints, BASE_WARNING, generator->file, generator->line, "climate.generator",
+                      "counts, and the climate's frost dates, warmth and correlation do not");
+    }
+    for (int i = 0; i < 2; i++) {
+        if (scenario_tree_member(climate, normals[i]) == NULL) {
+            base_complain(binding->reading->complaints, BASE_ERROR, climate->file, climate->line,
+                          scenario_path(binding, "climate", normals[i]),
+                          "is missing: a generator wants a records_file, or tmin_c and tmax_c");
+        }
+        if (scenario_tree_member(generator, spreads[i]) == NULL) {
+            base_complain(binding->reading->complaints, BASE_ERROR, generator->file, generator->line,
+                          scenario_path(binding, "climate.generator", spreads[i]),
+                          "is missing: a generator without records_file wants tmin_sd_c and tmax_sd_c");
+        }
+    }
+}
+
 static void check_needed(struct scenario_binding *binding, struct scenario_tree *climate)
 {
+    if (scenario_tree_member(climate, "generator") != NULL) {
+        check_generator(binding, climate);
+        return;
+    }
     for (int i = 0; i < NEEDED; i++) {
         if (scenario_tree_member(climate, part(i)) == NULL) {
             base_complain(binding->reading->complaints, BASE_ERROR, climate->file, climate->line,

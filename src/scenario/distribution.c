@@ -38,7 +38,7 @@ static const struct form forms[] = {
 };
 enum { FORMS = sizeof forms / sizeof forms[0] };
 
-static const char *const extras[] = {"at_least", "at_most", "shape", "smooth", "note", "source"};
+static const char *const extras[] = {"at_least", "at_most", "from_records", "shape", "smooth", "note", "source"};
 enum { EXTRAS = sizeof extras / sizeof extras[0] };
 
 /* One distribution under way. */
@@ -156,6 +156,17 @@ static const struct form *find_form(const struct work *work)
 
 /* ---- keys ------------------------------------------------------------------------------------------- */
 
+/* Shapes whose parameters may be drawn anew in each trial, as so many records leave them in doubt. */
+static bool has_doubt(enum scenario_shape shape)
+{
+    static const bool can[] = {
+        [SCENARIO_TRIPLET] = true, [SCENARIO_NORMAL] = true, [SCENARIO_LOGNORMAL] = true,
+        [SCENARIO_LOGNORMAL_LOG] = true, [SCENARIO_GAMMA] = true, [SCENARIO_GAMMA_SHAPE] = true,
+        [SCENARIO_WEIBULL] = true, [SCENARIO_WEIBULL_SHAPE] = true, [SCENARIO_EXPONENTIAL] = true,
+        [SCENARIO_POISSON] = true, [SCENARIO_NEGATIVE_BINOMIAL] = true, [SCENARIO_RECORDS] = false};
+    return can[shape];
+}
+
 static bool is_extra(const struct form *form, const char *name)
 {
     if (strcmp(name, "smooth") == 0) {
@@ -163,6 +174,9 @@ static bool is_extra(const struct form *form, const char *name)
     }
     if (strcmp(name, "shape") == 0) {
         return form->shape != NULL;
+    }
+    if (strcmp(name, "from_records") == 0) {
+        return has_doubt(form->as);
     }
     for (int i = 0; i < EXTRAS; i++) {
         if (strcmp(extras[i], name) == 0) {
@@ -331,6 +345,26 @@ static void read_counts(const struct work *work)
     }
 }
 
+/* from_records: 2 to a thousand million, of settings that may say so. */
+static void read_doubt(const struct work *work)
+{
+    struct scenario_tree *node = scenario_tree_member(work->node, "from_records");
+    if (node == NULL || !has_doubt(work->form->as)) {
+        return;
+    }
+    const char *path = scenario_path(work->binding, work->path, "from_records");
+    if (!(work->setting->flags & SCENARIO_MAY_DOUBT)) {
+        scenario_wrong(work->binding, node, path,
+                       "has no effect here: unit_kg, fruits, fruit_kg and keeps_weeks can say from how many records they come");
+    } else if (node->type != SCENARIO_WHOLE || node->whole < 2 || node->whole > 1000000000) {
+        scenario_wrong(work->binding, node, path, "is not a whole number of records from 2 to 1000000000 (got %s)",
+                       scenario_tree_shown(work->binding->reading, node));
+    } else {
+        work->to->from_records = (double)node->whole;
+    }
+    work->node->is_faulty = work->node->is_faulty || work->to->from_records == 0;
+}
+
 static void read_figures(const struct work *work)
 {
     if (work->form->as == SCENARIO_RECORDS) {
@@ -344,6 +378,7 @@ static void read_figures(const struct work *work)
     }
     work->to->has_least = read_member(work, "at_least", &work->to->at_least);
     work->to->has_most = read_member(work, "at_most", &work->to->at_most);
+    read_doubt(work);
 }
 
 /* ---- the whole -------------------------------------------------------------------------------------- */

@@ -182,7 +182,8 @@ enum {
     SCENARIO_NOT_STORED = 32,      /* read by hand, or not at all (note, source, who) */
     SCENARIO_IS_DATE = 64,         /* a distribution of dates */
     SCENARIO_BEFORE_DAY_0 = 128,   /* dates past day 182 are read as before day 0 */
-    SCENARIO_MAY_LACK = 256        /* a group that is not made up from defaults when it is absent */
+    SCENARIO_MAY_LACK = 256,       /* a group that is not made up from defaults when it is absent */
+    SCENARIO_MAY_DOUBT = 512       /* a distribution that may say from how many records it comes */
 };
 
 /* An element of household.eaters. */

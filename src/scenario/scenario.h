@@ -63,6 +63,7 @@ struct scenario_distribution {
     bool smooth;
     bool has_least, has_most;
     double at_least, at_most;
+    double from_records;       /* how many records it was fitted to; 0: not said, it is taken as known */
     struct scenario_origin origin;
 };
 
@@ -70,6 +71,15 @@ struct scenario_distribution {
 
 /* What a records file's temperatures are written in. */
 enum scenario_degrees { SCENARIO_CELSIUS, SCENARIO_FAHRENHEIT };
+
+/* Seasons made up day by day, fitted to the records, or with these figures about the normals. */
+struct scenario_generator {
+    bool is_set;
+    int seasons;                                               /* how many are made up, once for all trials */
+    double tmin_sd_c[12], tmax_sd_c[12];                       /* of days about the normal, January first */
+    double lag_one, same_day;                                  /* correlations of a day with the next, of tmin with tmax */
+    double year_sd_c;                                          /* of a season's departure as a whole */
+};
 
 struct scenario_climate {
     struct scenario_distribution last_frost, first_hard_frost; /* days of the simulation year */
@@ -80,6 +90,7 @@ struct scenario_climate {
     const char *records_file;  /* resolved against the file that names it; NULL: from distributions */
     const char *date_column, *tmin_column, *tmax_column;
     enum scenario_degrees temperature_unit;                    /* of the records file */
+    struct scenario_generator generator;
     int max_missing_days;
     struct scenario_origin origin, records_origin, correlation_origin;
 };

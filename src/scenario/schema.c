@@ -6,6 +6,32 @@
 
 #define SIZE(array) (sizeof (array) / sizeof (array)[0])
 
+#define GENERATOR(field) offsetof(struct scenario_generator, field)
+static const struct scenario_setting generator_settings[] = {
+    {.name = "seasons", .type = SCENARIO_TYPE_WHOLE, .unit = "seasons", .least = 100, .most = 10000,
+     .fallback = "2000", .offset = GENERATOR(seasons),
+     .meaning = "How many seasons are made up. Each trial takes one of them with equal chance."},
+    {.name = "tmin_sd_c", .type = SCENARIO_TYPE_MONTHS, .unit = "degrees C", .most = 20,
+     .offset = GENERATOR(tmin_sd_c),
+     .meaning = "Standard deviation of daily minima about their normal, January first. Without records only, and "
+                "then it must be given."},
+    {.name = "tmax_sd_c", .type = SCENARIO_TYPE_MONTHS, .unit = "degrees C", .most = 20,
+     .offset = GENERATOR(tmax_sd_c),
+     .meaning = "The same of daily maxima."},
+    {.name = "lag_one", .type = SCENARIO_TYPE_REAL, .most = 0.99, .fallback = "0.6", .offset = GENERATOR(lag_one),
+     .meaning = "Correlation of a day's departure from the normal with the next day's. Without records only."},
+    {.name = "same_day", .type = SCENARIO_TYPE_REAL, .least = -0.99, .most = 0.99, .fallback = "0.55",
+     .offset = GENERATOR(same_day),
+     .meaning = "Correlation of a day's minimum with its maximum, as departures. Without records only."},
+    {.name = "year_sd_c", .type = SCENARIO_TYPE_REAL, .unit = "degrees C", .most = 10, .fallback = "0.0",
+     .offset = GENERATOR(year_sd_c),
+     .meaning = "Standard deviation of a season's departure as a whole, which days that follow one another do not "
+                "bring about. Without records only."},
+    SCENARIO_NOTES,
+};
+static const struct scenario_group scenario_group_generator = {
+    "Seasons made up day by day.", generator_settings, SIZE(generator_settings)};
+
 #define CLIMATE(field) offsetof(struct scenario_climate, field)
 static const struct scenario_setting climate_settings[] = {
     {.name = "last_frost", .type = SCENARIO_TYPE_DISTRIBUTION,
@@ -45,6 +71,11 @@ static const struct scenario_setting climate_settings[] = {
     {.name = "temperature_unit", .type = SCENARIO_TYPE_CHOICE, .choices = "C|F", .fallback = "C",
      .offset = CLIMATE(temperature_unit),
      .meaning = "What the records' temperatures are written in: degrees C (Celsius) or F (Fahrenheit)."},
+    {.name = "generator", .type = SCENARIO_TYPE_GROUP, .flags = SCENARIO_MAY_LACK,
+     .inside = &scenario_group_generator, .offset = CLIMATE(generator),
+     .meaning = "Makes seasons up day by day, instead of taking recorded ones or drawing frost dates: fitted to "
+                "records_file where there is one (five seasons at the least), else about tmin_c and tmax_c with the "
+                "figures here. Frost dates and heat then come out of one weather."},
     {.name = "max_missing_days", .type = SCENARIO_TYPE_WHOLE, .unit = "days", .most = 200, .fallback = "5",
      .offset = CLIMATE(max_missing_days),
      .meaning = "A recorded season with more days missing than this, from spring to the end of autumn, is "

@@ -58,7 +58,8 @@ static const struct scenario_setting crop_settings[] = {
     {.name = "money", .type = SCENARIO_TYPE_REAL, .most = 1e9, .fallback = "0.0", .offset = AT(money),
      .meaning = "What one unit costs in a season, in your own money."},
 
-    {.name = "unit_kg", .type = SCENARIO_TYPE_DISTRIBUTION, .flags = SCENARIO_REQUIRED | SCENARIO_FOR_BEANS,
+    {.name = "unit_kg", .type = SCENARIO_TYPE_DISTRIBUTION,
+     .flags = SCENARIO_REQUIRED | SCENARIO_FOR_BEANS | SCENARIO_MAY_DOUBT,
      .bound = SCENARIO_POSITIVE, .unit = "kg", .most = 1000, .offset = AT(unit_kg),
      .meaning = "Dry seed of one unit in an average season, before sorting. Drawn for each unit."},
     {.name = "heat_to_dry", .type = SCENARIO_TYPE_DISTRIBUTION,
@@ -103,10 +104,12 @@ static const struct scenario_setting crop_settings[] = {
      .fallback = "0.0", .offset = AT(seed_spare),
      .meaning = "Share of seed set aside over and above what sows the planting."},
 
-    {.name = "fruits", .type = SCENARIO_TYPE_DISTRIBUTION, .flags = SCENARIO_REQUIRED | SCENARIO_FOR_SQUASH,
+    {.name = "fruits", .type = SCENARIO_TYPE_DISTRIBUTION,
+     .flags = SCENARIO_REQUIRED | SCENARIO_FOR_SQUASH | SCENARIO_MAY_DOUBT,
      .bound = SCENARIO_COUNT, .unit = "fruits", .most = 10000, .offset = AT(fruits),
      .meaning = "Fruits of one unit. Drawn for each unit."},
-    {.name = "fruit_kg", .type = SCENARIO_TYPE_DISTRIBUTION, .flags = SCENARIO_REQUIRED | SCENARIO_FOR_SQUASH,
+    {.name = "fruit_kg", .type = SCENARIO_TYPE_DISTRIBUTION,
+     .flags = SCENARIO_REQUIRED | SCENARIO_FOR_SQUASH | SCENARIO_MAY_DOUBT,
      .bound = SCENARIO_POSITIVE, .unit = "kg", .most = 1000, .offset = AT(fruit_kg),
      .meaning = "Weight of a fruit in an average season, at cutting. Drawn for each fruit."},
     {.name = "heat_to_ripen", .type = SCENARIO_TYPE_DISTRIBUTION,
@@ -134,7 +137,7 @@ static const struct scenario_setting crop_settings[] = {
      .most = 52, .fallback = "0", .offset = AT(cure_weeks),
      .meaning = "Weeks after cutting from which a ripe fruit may be eaten."},
     {.name = "keeps_weeks", .type = SCENARIO_TYPE_DISTRIBUTION,
-     .flags = SCENARIO_REQUIRED | SCENARIO_FOR_SQUASH, .bound = SCENARIO_POSITIVE, .unit = "weeks",
+     .flags = SCENARIO_REQUIRED | SCENARIO_FOR_SQUASH | SCENARIO_MAY_DOUBT, .bound = SCENARIO_POSITIVE, .unit = "weeks",
      .most = 5200, .offset = AT(keeps_weeks),
      .meaning = "How long a ripe and well cured fruit keeps from cutting in a place with keeps_factor 1. "
                 "Drawn for each fruit."},

@@ -26,6 +26,19 @@ void tally_wilson(int64_t k, int64_t n, double alpha, double *low, double *high)
 /* Two-sided normal quantile: z with P(|Z| > z) = alpha. */
 double tally_z(double alpha);
 
+/* ---- doubt about the settings ------------------------------------------------------------------ */
+
+/* Trials by the reading of the settings that they had (plan_reading_of), and how many of them ran short of either food in any
+ * of their food years. Zero-initialise. */
+struct tally_doubt { int64_t n[PLAN_READINGS], shorts[PLAN_READINGS]; };
+void tally_doubt_add(struct tally_doubt *doubt, const struct plan *plan, const struct future_ledger *ledger,
+                     uint64_t number);
+void tally_doubt_merge(struct tally_doubt *into, const struct tally_doubt *from);
+/* Standard deviation of the chance of running short over the readings, and its variance's share of that of whether a trial
+ * runs short: components of variance of a one-way layout (Searle, Casella & McCulloch 1992, "Variance Components", ch. 3),
+ * not below 0. False when there are fewer than two trials a reading. */
+bool tally_doubt_figures(const struct tally_doubt *doubt, double *sd, double *share);
+
 /* ---- histograms --------------------------------------------------------------------------------
  * Cells: whole numbers below 1,024 each have their own (TALLY_WHOLE); kilograms and the like have a cell for zero
  * and 128 a factor of two (TALLY_SCALED), at most 0.8 % wide. "Never" is counted apart, later than any. */

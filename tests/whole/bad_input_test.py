@@ -1,5 +1,6 @@
 #!/usr/bin/python3
-"""Malformed, missing, out-of-range, contradictory and hostile input: exit code 2, the mistakes told with file and line, and an
+"""Malformed, missing, out-of-range, contradictory and hostile input: exit code 2, the mistakes told with
+file and line, and an
 output folder that holds an earlier run stays as it was.
 
     bad_input_test.py PROGRAM
@@ -25,7 +26,9 @@ RECORDS = {                             # file of bad/: its messages, as FILE:LI
     "no_such_day.csv": ['no_such_day.csv:5: "2001-02-30" is no date'],
     "twice.csv": ["twice.csv:6: the date 2001-01-04 stands there twice"],
     "out_of_order.csv": ["out_of_order.csv:8: the date 2000-12-31 is out of order"],
-    "dates_backwards.csv": ["dates_backwards.csv:%d: the date 2001-01-%02d is out of order" % (n, 14 - n) for n in range(3, 14)],
+    "dates_backwards.csv": ["dates_backwards.csv:%d: the date 2001-01-%02d is out of order" % (n,
+                                                                                               14 - n)
+                            for n in range(3, 14)],
     "min_above_max.csv": ["min_above_max.csv:7: the minimum 7.5 is above the maximum 5.6"],
     "impossible.csv": ["impossible.csv:7: a temperature that no weather has had"],
     "colder_than_ever.csv": ["colder_than_ever.csv:7: a temperature that no weather has had"],
@@ -39,10 +42,14 @@ RECORDS = {                             # file of bad/: its messages, as FILE:LI
     "semicolon_points.csv": ["semicolon_points.csv: has no season with at most 5 days missing"],
 }
 SETS = {                                # --set: what is said
-    "food_yeras=2": "food_years", "food_years": "food_years", "=3": "", "food_years=": "food_years", "food_years=many": "food_years",
-    "food_years=0": "allowed 1..50", "food_years=1e99": "food_years", "household.eaters[7].count=1": "household.eaters",
-    "household.eaters[-1].count=1": "household.eaters", "plantings.none.count=2": "plantings", "crops={}": "crops",
-    "climate.last_frost=13-01": "MM-DD", "food_years+=99": "allowed 1..50", "title+=1": "title", "x" * 5000 + "=1": "",
+    "food_yeras=2": "food_years", "food_years": "food_years", "=3": "", "food_years=": "food_years",
+        "food_years=many": "food_years",
+    "food_years=0": "allowed 1..50", "food_years=1e99": "food_years",
+        "household.eaters[7].count=1": "household.eaters",
+    "household.eaters[-1].count=1": "household.eaters", "plantings.none.count=2": "plantings",
+        "crops={}": "crops",
+    "climate.last_frost=13-01": "MM-DD", "food_years+=99": "allowed 1..50", "title+=1": "title",
+        "x" * 5000 + "=1": "",
     "crops.climbing_bean.unit_kg={ p10 = 0": "",
 }
 
@@ -53,7 +60,8 @@ def state_of(folder):
     for name in sorted(os.listdir(folder)):
         path = os.path.join(folder, name)
         with open(path, "rb") as f:
-            found.append((name, os.stat(path).st_mtime_ns, os.stat(path).st_ino, hashlib.sha256(f.read()).hexdigest()))
+            found.append((name, os.stat(path).st_mtime_ns, os.stat(path).st_ino,
+                          hashlib.sha256(f.read()).hexdigest()))
     return found
 
 
@@ -72,7 +80,8 @@ class Tries:
 
     def refused(self, name, path, *options, command="run", seconds=20):
         """What is said of a scenario that must be refused."""
-        arguments = [self.program, command, path] + (["--out", self.out] if command == "run" else []) + list(options)
+        arguments = [self.program, command, path] + (["--out",
+                                                      self.out] if command == "run" else []) + list(options)
         try:
             done = subprocess.run(arguments, stdout=subprocess.PIPE, stderr=subprocess.PIPE, timeout=seconds)
         except subprocess.TimeoutExpired:
@@ -82,7 +91,8 @@ class Tries:
         self.check(done.returncode == 2, "%s: exit code %d: %.300s" % (name, done.returncode, said))
         self.check(done.stdout == b"", "%s: something on standard output" % name)
         self.check(0 < len(said) < 60000, "%s: %d characters are said" % (name, len(said)))
-        self.check(not any(ord(c) < 32 and c not in "\n\t" for c in said), "%s: control characters in what is said" % name)
+        self.check(not any(ord(c) < 32 and c not in "\n\t" for c in said),
+                   "%s: control characters in what is said" % name)
         self.check(state_of(self.out) == self.before, "%s: the output folder was touched" % name)
         return said
 
@@ -111,7 +121,8 @@ def files(tries):
             for expected in wanted:
                 tries.says(name, said, folder, expected)
             if folder == BAD:
-                tries.check(len(said.strip().splitlines()) == len(wanted), "%s: %d mistakes are told, expected %d:\n%s" % (
+                tries.check(len(said.strip().splitlines()) == len(wanted),
+                            "%s: %d mistakes are told, expected %d:\n%s" % (
                     name, len(said.strip().splitlines()), len(wanted), said))
 
 
@@ -178,8 +189,10 @@ def hostile(tries):
         with open(path, "wb") as f:
             f.write(text)
         tries.refused(name, path)
-    for name, path in (("a device as scenario", "/dev/zero"), ("no file", os.path.join(tries.folder, "none.cfg")),
-                       ("a folder", tries.folder), ("an empty name", ""), ("a pipe", os.path.join(tries.folder, "pipe"))):
+    for name, path in (("a device as scenario", "/dev/zero"),
+                       ("no file", os.path.join(tries.folder, "none.cfg")),
+                       ("a folder", tries.folder), ("an empty name", ""),
+                       ("a pipe", os.path.join(tries.folder, "pipe"))):
         if name == "a pipe":
             os.mkfifo(path)
         tries.refused(name, path)

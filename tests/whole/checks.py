@@ -17,7 +17,8 @@ class Checks:
     def __init__(self):
         self.by_chance, self.certain = [], []
 
-    # ---- nothing left to chance -----------------------------------------------------------------------------
+    # ---- nothing left to chance
+    # -----------------------------------------------------------------------------
 
     def true(self, name, source, good, text=""):
         self.certain.append((name, source, bool(good), text))
@@ -29,7 +30,8 @@ class Checks:
         good = abs(found - wanted) <= max(relative * abs(wanted), absolute)
         self.true(name, source, good, "found %.12g, should be %.12g" % (found, wanted))
 
-    # ---- by chance ------------------------------------------------------------------------------------------
+    # ---- by chance
+    # ------------------------------------------------------------------------------------------
 
     def judge(self, name, source, p, text):
         self.by_chance.append((name, source, float(p), text))
@@ -47,19 +49,22 @@ class Checks:
         """A mean of n values whose true standard deviation is known."""
         over = max(0.0, abs(value - wanted) - QUANTUM)
         if sd <= 0:
-            self.true(name, source, over <= 1e-9 * abs(wanted), "found %.10g, should be %.10g" % (value, wanted))
+            self.true(name, source, over <= 1e-9 * abs(wanted),
+                      "found %.10g, should be %.10g" % (value, wanted))
             return
         self.judge(name, source, special.erfc(over / (sd / math.sqrt(n)) / math.sqrt(2)),
                    "%.8g, should be %.8g (%.2g)" % (value, wanted, sd / math.sqrt(n)))
 
-    # ---- figures of a run -----------------------------------------------------------------------------------
+    # ---- figures of a run
+    # -----------------------------------------------------------------------------------
 
     def chance(self, source, result, food, measure, wanted, year=1):
         row = result.figure[str(year), food, measure]
         name = "%s: %s %s year %s" % (result.folder.rsplit("/", 1)[-1], food, measure, year)
         value, n = float(row["value"]), int(row["trials"])
         self.share(name, source, value, n, wanted)
-        self.near(name + " std_error", "binomial", float(row["std_error"]), math.sqrt(value * (1 - value) / n), 1e-8, 1e-12)
+        self.near(name + " std_error", "binomial", float(row["std_error"]),
+                  math.sqrt(value * (1 - value) / n), 1e-8, 1e-12)
         low, high = wilson(value, n)
         self.near(name + " low", "Wilson 1927", float(row["low"]), low, 1e-7, 1e-9)
         self.near(name + " high", "Wilson 1927", float(row["high"]), high, 1e-7, 1e-9)
@@ -71,13 +76,16 @@ class Checks:
         self.average(name, source, float(row["value"]), wanted, sd, n)
         if sd > 0:
             ratio = float(row["std_error"]) / (sd / math.sqrt(n))
-            self.true(name + " std_error", source, abs(ratio - 1) <= SPREAD, "ratio to the true one %.5f" % ratio)
+            self.true(name + " std_error", source, abs(ratio - 1) <= SPREAD,
+                      "ratio to the true one %.5f" % ratio)
 
     def quantile(self, source, result, food, measure, cdf, year=1, below=None, cells=True):
-        """measure ends in _pNN. `cdf` is P(X <= x), `below` P(X < x) where they differ; never is later than any x."""
+        """measure ends in _pNN. `cdf` is P(X <= x), `below` P(X < x) where they differ; never is later than
+        any x."""
         row = result.figure[str(year), food, measure]
         name = "%s: %s %s year %s" % (result.folder.rsplit("/", 1)[-1], food, measure, year)
-        self.order_statistic(name, source, row["value"], int(row["trials"]), int(measure[-2:]) / 100, cdf, below or cdf, cells)
+        self.order_statistic(name, source, row["value"], int(row["trials"]), int(measure[-2:]) / 100, cdf,
+                             below or cdf, cells)
 
     def order_statistic(self, name, source, text, n, p, cdf, below, cells=True):
         rank = math.floor((n - 1) * p + 1e-9)
@@ -87,7 +95,8 @@ class Checks:
         not_below = stats.binom.cdf(rank, n, min(1.0, float(below(x - half))))
         self.judge(name, source, min(1.0, 2 * min(not_above, not_below)), "found %s" % (text or "never"))
 
-    # ---- the verdict ----------------------------------------------------------------------------------------
+    # ---- the verdict
+    # ----------------------------------------------------------------------------------------
 
     def report(self):
         """Prints what failed and the totals; exit code."""
@@ -98,7 +107,8 @@ class Checks:
             print("%s: %s (by %s)" % (name, text, source))
         total = len(self.by_chance) + len(self.certain)
         if self.by_chance:
-            print("%d checks by chance, each at %.2g; least p %.2g" % (len(self.by_chance), level, min(c[2] for c in self.by_chance)))
+            print("%d checks by chance, each at %.2g; least p %.2g" % (len(self.by_chance), level,
+                                                                       min(c[2] for c in self.by_chance)))
         print("%d passed, %d failed" % (total - len(bad), len(bad)))
         return 1 if bad or total == 0 else 0
 

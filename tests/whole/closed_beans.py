@@ -49,7 +49,8 @@ def eats_a_year(checks, source, result, dist, want):
     checks.mean(source, result, "beans", "short_weeks", mean, sd)
     at_most = lambda s: dist.sf(want * (52 - np.floor(s))) if s >= 0 else 0.0
     for p in ("_p50", "_p90", "_p95"):
-        checks.quantile(source, result, "beans", "short_weeks" + p, at_most, below=lambda s: at_most(s - 1), cells=False)
+        checks.quantile(source, result, "beans", "short_weeks" + p, at_most, below=lambda s: at_most(s - 1),
+                        cells=False)
     eaten, eaten_sd = moments_of_min(dist, total)
     checks.mean(source, result, "beans", "kg_eaten", eaten, eaten_sd)
     checks.mean(source, result, "beans", "meals_short", (total - eaten) / want, eaten_sd / want)
@@ -62,15 +63,18 @@ def eats_a_year(checks, source, result, dist, want):
             checks.share("%s: week %d %s" % (name, j, column), source, row(column), n, dist.cdf(gone))
         over, over_sd = moments_over(dist, gone)
         checks.average("%s: week %d stock" % (name, j), source, row("stock_kg_mean"), over, over_sd, n)
-        checks.order_statistic("%s: week %d stock p25" % (name, j), source, result.week[FIRST + j, "beans"]["stock_kg_p25"], n,
-                               0.25, lambda x: dist.cdf(gone + x), lambda x: dist.cdf(gone + x) if x > 0 else 0.0)
+        checks.order_statistic("%s: week %d stock p25" % (name, j), source,
+                               result.week[FIRST + j, "beans"]["stock_kg_p25"], n,
+                               0.25, lambda x: dist.cdf(gone + x),
+                               lambda x: dist.cdf(gone + x) if x > 0 else 0.0)
 
 
 def first_short(checks, source, result, dist, want):
     """The first short week of the food year is floor(X / want), never when that is 52."""
     cdf = lambda w: float(dist.cdf(want * (min(math.floor(w), 51) + 1)))
     for p in ("_p10", "_p50", "_p90"):
-        checks.quantile(source, result, "beans", "first_short" + p, cdf, below=lambda w: cdf(w - 1) if w < math.inf else cdf(51),
+        checks.quantile(source, result, "beans", "first_short" + p, cdf,
+                        below=lambda w: cdf(w - 1) if w < math.inf else cdf(51),
                         cells=False)
         row = result.figure["1", "beans", "first_short" + p]
         wanted = scenes.date_of(FIRST + int(row["value"])) if row["value"] else ""
@@ -79,31 +83,36 @@ def first_short(checks, source, result, dist, want):
 
 def gammas(checks, go):
     source, want = "gamma distribution function (scipy)", 0.05
-    crop = {"unit_kg": {"shape": "gamma", "k": 9.0, "theta": 0.32}, "kcal_per_kg": 3350.0, "protein_g_per_kg": 230.0}
+    crop = {"unit_kg": {"shape": "gamma", "k": 9.0, "theta": 0.32}, "kcal_per_kg": 3350.0,
+            "protein_g_per_kg": 230.0}
     needs = {"household__needs": {"kcal_per_day": 2000.0, "protein_g_per_day": 50.0}}
     one = stats.gamma(9.0, scale=0.32)
     r = go("one_gamma", scenes.beans(crop, **needs), MILLION)
     eats_a_year(checks, source, r, one, want)
     first_short(checks, source, r, one, want)
     eaten, sd = moments_of_min(one, 52 * want)
-    for measure, each in (("kcal_served", 3350.0), ("protein_g_served", 230.0), ("kcal_share", 3350 / (2000 * 365.0)),
+    for measure, each in (("kcal_served", 3350.0), ("protein_g_served", 230.0),
+                          ("kcal_share", 3350 / (2000 * 365.0)),
                           ("protein_share", 230 / (50 * 365.0))):
         checks.mean(source, r, "any", measure, each * eaten, each * sd)
     for p, q in (("_p10", 0.1), ("_p50", 0.5), ("_p90", 0.9)):
         checks.quantile(source, r, "beans", "kg_grown" + p, one.cdf)
     for p in ("_p50", "_p95"):
-        checks.quantile("gamma: jars of 1 kg are ceil(X)", r, "beans", "jars_peak" + p, lambda j: one.cdf(np.floor(j)),
+        checks.quantile("gamma: jars of 1 kg are ceil(X)", r, "beans", "jars_peak" + p,
+                        lambda j: one.cdf(np.floor(j)),
                         below=lambda j: one.cdf(np.ceil(j) - 1), cells=False)
     five = stats.gamma(45.0, scale=0.32)
     r = go("five_gammas", scenes.beans(crop, {"count": 5}, household__meals__beans__portion_kg=0.27), MILLION)
     eats_a_year(checks, "sum of five gammas", r, five, 0.27)
     first_short(checks, "sum of five gammas", r, five, 0.27)
     r = go("half_enough", scenes.beans(crop, household__enough=0.5), MILLION // 4)
-    checks.chance("gamma: the last week is short under half a portion", r, "beans", "chance_short", one.cdf(51.5 * want))
+    checks.chance("gamma: the last week is short under half a portion", r, "beans", "chance_short",
+                  one.cdf(51.5 * want))
 
 
 class Metalog:
-    """Keelin 2016, Decision Analysis 13(4):243-277: three terms through the symmetric percentile triplet, bounded below by 0."""
+    """Keelin 2016, Decision Analysis 13(4):243-277: three terms through the symmetric percentile triplet,
+    bounded below by 0."""
 
     def __init__(self, p10, p50, p90):
         c, g = math.log(9.0), [math.log(p) for p in (p10, p50, p90)]
@@ -117,7 +126,8 @@ class Metalog:
         return np.exp(self.a1 + self.a2 * logit + self.a3 * (u - 0.5) * logit)
 
     def cdf(self, x):
-        return np.vectorize(lambda v: 0.0 if v <= 0 else optimize.brentq(lambda u: self.q(u) - v, 1e-15, 1 - 1e-15, xtol=1e-15))(x)
+        return np.vectorize(lambda v: 0.0 if v <= 0 else optimize.brentq(lambda u: self.q(u) - v, 1e-15,
+                                                                         1 - 1e-15, xtol=1e-15))(x)
 
     def mean(self):
         return self.moments[0]
@@ -132,7 +142,8 @@ class Cut:
     def __init__(self, whole, low, high):
         self.whole, self.low, self.high = whole, low, high
         self.mass = whole.cdf(high) - whole.cdf(low)
-        first, second = (integrate.quad(lambda x: x ** k * whole.pdf(x), low, high)[0] / self.mass for k in (1, 2))
+        first, second = (integrate.quad(lambda x: x ** k * whole.pdf(x), low,
+                                        high)[0] / self.mass for k in (1, 2))
         self.moments = first, math.sqrt(second - first * first)
 
     def cdf(self, x):
@@ -147,8 +158,10 @@ class Cut:
 
 def shapes_of_unit_kg():
     """(name, setting, distribution, source)."""
-    def pert(low, mode, high):          # alpha = 1 + 4 (mode - low)/(high - low), beta likewise (Malcolm et al. 1959)
-        return stats.beta(1 + 4 * (mode - low) / (high - low), 1 + 4 * (high - mode) / (high - low), low, high - low)
+    # alpha = 1 + 4 (mode - low)/(high - low), beta likewise (Malcolm et al. 1959)
+    def pert(low, mode, high):
+        return stats.beta(1 + 4 * (mode - low) / (high - low), 1 + 4 * (high - mode) / (high - low), low,
+                          high - low)
 
     def lognormal(mean, sd):
         s2 = math.log(1 + (sd / mean) ** 2)
@@ -156,7 +169,8 @@ def shapes_of_unit_kg():
 
     scipy = "distribution function (scipy)"
     return [
-        ("pert", {"shape": "pert", "low": 0.4, "mode": 0.8, "high": 2.0}, pert(0.4, 0.8, 2.0), "PERT (Malcolm et al. 1959)"),
+        ("pert", {"shape": "pert", "low": 0.4, "mode": 0.8, "high": 2.0}, pert(0.4, 0.8, 2.0),
+         "PERT (Malcolm et al. 1959)"),
         ("triangular", {"shape": "triangular", "low": 0.4, "mode": 0.7, "high": 2.0},
          stats.triang(0.3 / 1.6, 0.4, 1.6), scipy),
         ("uniform", {"shape": "uniform", "low": 0.3, "high": 1.9}, stats.uniform(0.3, 1.6), scipy),
@@ -174,22 +188,26 @@ def shapes_of_unit_kg():
 def shapes(checks, go):
     want = 0.8 / 52
     for name, setting, dist, source in shapes_of_unit_kg():
-        trials = MILLION if name in ("metalog", "exponential", "lognormal") else MILLION // 4     # heavier tails: more trials
-        r = go("unit_" + name, scenes.beans({"unit_kg": setting}, household__meals__beans__portion_kg=want), trials)
+        # heavier tails: more trials
+        trials = MILLION if name in ("metalog", "exponential", "lognormal") else MILLION // 4
+        r = go("unit_" + name, scenes.beans({"unit_kg": setting}, household__meals__beans__portion_kg=want),
+               trials)
         checks.chance(source, r, "beans", "chance_short", float(dist.cdf(0.8)))
         checks.chance(source, r, "beans", "chance_over_4_weeks_short", float(dist.cdf(48 * want)))
         checks.mean(source, r, "beans", "kg_grown", dist.mean(), dist.std())
         for p in ("_p10", "_p50", "_p90"):
             checks.quantile(source, r, "beans", "kg_grown" + p, dist.cdf)
     figures = [0.61, 0.48, 0.83, 0.48, 1.2]
-    r = go("unit_records", scenes.beans({"unit_kg": {"records": figures}}, household__meals__beans__portion_kg=want), MILLION // 4)
+    r = go("unit_records", scenes.beans({"unit_kg": {"records": figures}},
+                                        household__meals__beans__portion_kg=want), MILLION // 4)
     checks.chance("each record with chance 1/n", r, "beans", "chance_short", 0.6)
     checks.mean("each record with chance 1/n", r, "beans", "kg_grown", *moments(figures, [0.2] * 5))
 
 
 def guests(checks, go):
     n, p, extra, base = 52, 0.3, 2.0, 52 * 0.05
-    r = go("guests", scenes.beans({"unit_kg": 50.0}, household__guests={"chance": p, "portions": extra}), MILLION // 4)
+    r = go("guests", scenes.beans({"unit_kg": 50.0}, household__guests={"chance": p, "portions": extra}),
+           MILLION // 4)
     visits = stats.binom(n, p)
     each = extra * 0.05
     source = "weeks with guests are binomial"
@@ -203,15 +221,21 @@ def guests(checks, go):
 
 
 def jars(checks, go):
-    for name, setting, life in (("exponential", {"shape": "exponential", "mean": 60.0}, stats.expon(scale=60.0)),
-                                ("weibull", {"shape": "weibull", "k": 1.7, "scale": 45.0}, stats.weibull_min(1.7, scale=45.0))):
-        r = go("jars_" + name, scenes.beans({"unit_kg": 3.0}, store={"jar_kg": 0.5, "jar_keeps_weeks": setting}, **NO_MEALS), MILLION // 4)
+    for name, setting, life in (("exponential", {"shape": "exponential", "mean": 60.0},
+                                 stats.expon(scale=60.0)),
+                                ("weibull", {"shape": "weibull", "k": 1.7, "scale": 45.0},
+                                 stats.weibull_min(1.7, scale=45.0))):
+        r = go("jars_" + name, scenes.beans({"unit_kg": 3.0},
+                                            store={"jar_kg": 0.5, "jar_keeps_weeks": setting}, **NO_MEALS),
+               MILLION // 4)
         source = "survival of six jars, " + name
         for age in (1, 4, 25, 51):
             alive, week = stats.binom(6, life.sf(age)), FIRST + age
-            checks.average("%s: age %d" % (r.folder, age), source, r.of_week(week, "beans", "stock_kg_mean"), 0.5 * alive.mean(),
+            checks.average("%s: age %d" % (r.folder, age), source, r.of_week(week, "beans", "stock_kg_mean"),
+                           0.5 * alive.mean(),
                            0.5 * alive.std(), MILLION // 4)
-            checks.order_statistic("%s: count at age %d" % (r.folder, age), source, r.week[week, "beans"]["count_p50"], MILLION // 4,
+            checks.order_statistic("%s: count at age %d" % (r.folder, age), source,
+                                   r.week[week, "beans"]["count_p50"], MILLION // 4,
                                    0.5, alive.cdf, lambda j: alive.cdf(j - 1), cells=False)
         lost = stats.binom(6, life.cdf(51))
         checks.mean(source, r, "beans", "kg_store_loss", 0.5 * lost.mean(), 0.5 * lost.std())
@@ -219,7 +243,8 @@ def jars(checks, go):
 
 
 def sorting(checks, go):
-    r = go("sorting", scenes.beans({"sorted_out": {"shape": "beta", "alpha": 2.0, "beta": 8.0}, "left_to_dry": 0.8, "unit_kg": 2.0},
+    r = go("sorting", scenes.beans({"sorted_out": {"shape": "beta", "alpha": 2.0, "beta": 8.0},
+                                    "left_to_dry": 0.8, "unit_kg": 2.0},
                                    household__meals__beans__portion_kg=1.28 / 52), MILLION // 4)
     bad = stats.beta(2.0, 8.0)
     source = "beta share of 1.6 kg"
@@ -244,17 +269,20 @@ def wind(checks, go):
 def standing(checks, go):
     want = {"household__meals__beans__portion_kg": 5.5 / 52}
     for name, stands, units in (("binomial", 0.7, stats.binom(8, 0.7)),
-                                ("beta_binomial", {"shape": "beta", "alpha": 3.0, "beta": 1.5}, stats.betabinom(8, 3.0, 1.5))):
+                                ("beta_binomial", {"shape": "beta", "alpha": 3.0, "beta": 1.5},
+                                 stats.betabinom(8, 3.0, 1.5))):
         r = go("stands_" + name, scenes.beans({"stands": stands}, {"count": 8}, **want), MILLION // 4)
         checks.mean(name, r, "beans", "kg_grown", units.mean(), units.std())
         checks.chance(name, r, "beans", "chance_short", units.cdf(5))
-        checks.quantile(name, r, "beans", "kg_grown_p10", lambda x: units.cdf(np.floor(x)), below=lambda x: units.cdf(np.ceil(x) - 1))
+        checks.quantile(name, r, "beans", "kg_grown_p10", lambda x: units.cdf(np.floor(x)),
+                        below=lambda x: units.cdf(np.ceil(x) - 1))
 
 
 def frost(checks, go):
     """A last frost drawn as day 78 +- 6 and rounded; plants out on day 80 without protection."""
     late = float(stats.norm.sf((79.5 - 78) / 6))
-    scene = scenes.beans({"waits_for_frost": False, "frost_kills": 0.5}, {"count": 2}, household__meals__beans__portion_kg=1.5 / 52,
+    scene = scenes.beans({"waits_for_frost": False, "frost_kills": 0.5}, {"count": 2},
+                         household__meals__beans__portion_kg=1.5 / 52,
                          climate__last_frost={"shape": "normal", "mean": "05-18", "sd": 6.0})
     r = go("frost", scene, MILLION)
     source = "normal frost date, rounded"
@@ -275,7 +303,8 @@ def pods(checks, go):
     h = heat[:, scenes.day_of("10-01")] - heat[:, scenes.day_of("05-20")]
     dry, near = special.ndtr((h - mean) / sd), special.ndtr((h + finish - mean) / sd)
     lost = 2.0 * (1 - dry - good * (near - dry))
-    crop = {"unit_kg": 2.0, "heat_to_dry": {"shape": "normal", "mean": mean, "sd": sd}, "finish_indoors_heat": finish,
+    crop = {"unit_kg": 2.0, "heat_to_dry": {"shape": "normal", "mean": mean, "sd": sd},
+            "finish_indoors_heat": finish,
             "finish_share": good}
     scene = scenes.beans(crop, climate__warmth={"shape": "normal", "mean": 0.0, "sd": sigma}, **NO_MEALS)
     r = go("pods", scene, MILLION // 4)
@@ -310,17 +339,22 @@ def seed(checks, go):
 
 
 def counted_jars(checks, go):
-    """Four jars counted on 10 January, begun in the week of 1 October (15 weeks old); lives given survival."""
+    """Four jars counted on 10 January, begun in the week of 1 October (15 weeks old); lives given
+    survival."""
     life = stats.weibull_min(1.7, scale=25.0)
-    scene = scenes.beans(store={"jar_kg": 0.5, "jar_keeps_weeks": {"shape": "weibull", "k": 1.7, "scale": 25.0}},
-                         on_shelf={"as_of": "01-10", "beans": [{"planting": "row", "kg": 2.0, "seasons_old": 0, "begun": "10-01"}]},
+    scene = scenes.beans(store={"jar_kg": 0.5, "jar_keeps_weeks": {"shape": "weibull", "k": 1.7,
+                                                                   "scale": 25.0}},
+                         on_shelf={"as_of": "01-10", "beans": [{"planting": "row", "kg": 2.0,
+                                                                "seasons_old": 0, "begun": "10-01"}]},
                          **NO_MEALS)
     r = go("counted_jars", scene, MILLION // 4)
     for later in (0, 1, 6, 20):
         alive = stats.binom(4, life.sf(15 + later) / life.sf(15))
         checks.average("counted jars after %d weeks" % later, "conditional Weibull survival",
-                       r.of_week(45 + later, "beans", "stock_kg_mean"), 0.5 * alive.mean(), 0.5 * alive.std(), MILLION // 4)
-    checks.equal("counted jars: the time line", "model", (r.weeks("beans")[0], r.weeks("beans")[-1]), (45, 52 + FIRST - 1))
+                       r.of_week(45 + later, "beans", "stock_kg_mean"), 0.5 * alive.mean(), 0.5 * alive.std(),
+                       MILLION // 4)
+    checks.equal("counted jars: the time line", "model", (r.weeks("beans")[0], r.weeks("beans")[-1]),
+                 (45, 52 + FIRST - 1))
 
 
 ALL = (gammas, shapes, guests, jars, sorting, wind, standing, frost, pods, seed, counted_jars)

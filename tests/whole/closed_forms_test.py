@@ -1,5 +1,6 @@
 #!/usr/bin/python3
-"""Closed forms, run through the whole program: chances, means and quantiles that elementary probability gives, each with
+"""Closed forms, run through the whole program: chances, means and quantiles that elementary probability
+gives, each with
 its source. The whole run raises a false alarm with a chance of at most 1 in 1,000 (see checks.py).
 
     closed_forms_test.py PROGRAM [--random-seed N] [--only PART]
@@ -32,7 +33,8 @@ def main():
     program = os.path.abspath(options.program)
     with tempfile.TemporaryDirectory() as folder:
         def go(name, scene, trials, *more):
-            return scenes.run(program, scene, folder, name, trials, "--random-seed", options.random_seed, *more)
+            return scenes.run(program, scene, folder, name, trials, "--random-seed", options.random_seed,
+                              *more)
 
         go.folder = folder
         for part in by_hand.ALL + closed_beans.ALL + closed_squash.ALL + closed_years.ALL:

@@ -11,7 +11,8 @@ MILLION = 1000000
 
 
 def two_years(checks, go):
-    """Gamma harvests X0, X1 against a yearly want W: what is left of the first year is eaten in the second."""
+    """Gamma harvests X0, X1 against a yearly want W: what is left of the first year is eaten in the
+    second."""
     k, theta, want = 9.0, 0.32, 0.05
     x, total = stats.gamma(k, scale=theta), 52 * want
     scene = scenes.beans({"unit_kg": {"shape": "gamma", "k": k, "theta": theta}}, food_years=2)
@@ -37,17 +38,20 @@ def two_years(checks, go):
 
 
 def too_old(checks, go):
-    """Beans thrown out when a food year begins: with 0 seasons all that is left, with 1 what two years have not eaten."""
+    """Beans thrown out when a food year begins: with 0 seasons all that is left, with 1 what two years have
+    not eaten."""
     k, theta, want = 9.0, 0.32, 0.025
     x, total = stats.gamma(k, scale=theta), 52 * want
     crop = {"unit_kg": {"shape": "gamma", "k": k, "theta": theta}}
-    r = go("no_old_beans", scenes.beans(crop, food_years=2, store={"beans_keep_seasons": 0}, household__meals__beans__portion_kg=want),
+    r = go("no_old_beans", scenes.beans(crop, food_years=2, store={"beans_keep_seasons": 0},
+                                        household__meals__beans__portion_kg=want),
            MILLION // 4)
     source = "partial expectation of a gamma"
     checks.mean(source, r, "beans", "kg_thrown_out", 0.0, 0.0, year=1)
     checks.mean(source, r, "beans", "kg_thrown_out", *moments_over(x, total), year=2)
     checks.chance(source, r, "beans", "chance_short", x.cdf(total), year=2)
-    r = go("year_old_beans", scenes.beans(crop, food_years=3, store={"beans_keep_seasons": 1}, household__meals__beans__portion_kg=want),
+    r = go("year_old_beans", scenes.beans(crop, food_years=3, store={"beans_keep_seasons": 1},
+                                          household__meals__beans__portion_kg=want),
            MILLION // 4)
     checks.mean(source, r, "beans", "kg_thrown_out", 0.0, 0.0, year=2)
     checks.mean(source, r, "beans", "kg_thrown_out", *moments_over(x, 2 * total), year=3)

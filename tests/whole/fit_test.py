@@ -314,6 +314,48 @@ def fit_prior(folder):
     check("a prior without weight is refused", done.returncode == 2)
 
 
+DOUBT = ['random_seed = 5; trials = 40000;',
+         'climate = { last_frost = "04-01"; first_hard_frost = "11-20"; tmin_c = [ %s ]; tmax_c = [ %s ]; };'
+         % (", ".join(["10"] * 12), ", ".join(["25"] * 12)),
+         'crops = { bean = { kind = "beans"; base_c = 8.0; plant_out = "05-01"; pick_until = "10-30"; heat_to_dry = 500.0;',
+         'unit_kg = { shape = "lognormal"; mu = 0.0; sigma = 0.5; from_records = 6; }; }; };',
+         'plantings = { row = { crop = "bean"; count = 1; }; };',
+         'household = { eaters = ( { count = 1; } ); meals = { beans = { meals_per_week = 1; portion_kg = 0.02; }; }; };']
+
+
+def doubt_carried_on(folder):
+    """One unit, lognormal with sigma 0.5 from 6 records: over what the records leave open, the log of a yield has variance
+    sigma^2 (1 + 1/6), and the chance of falling short of 52 weeks' 0.02 kg the spread found here by quadrature."""
+    done = run("run", write_notebook(folder, "doubt.cfg", DOUBT), "--per-trial", "--out", folder)
+    check("run with doubt", done.returncode == 0, done.stderr)
+    logs = numpy.log([float(r["beans_kg_grown"]) for r in rows(folder, "trials.csv")])
+    # 32 evenly spread readings hold a little less than the whole spread; the sampling error of 40,000 is 0.7 %
+    near("variance of the log yield", logs.var(), 0.25 * (1 + 1 / 6), 0.025)
+    near("mean of the log yield", 1 + logs.mean(), 1, 0.01)
+    grid = (numpy.arange(400) + 0.5) / 400
+    where = scipy.stats.norm.ppf(grid)[:, None] * 0.5 / math.sqrt(6)
+    width = 0.5 * numpy.sqrt(scipy.stats.chi2.ppf(grid, 5) / 5)[None, :]
+    chance = scipy.stats.norm.cdf((math.log(1.04) - where) / width)
+    with open(os.path.join(folder, "datapackage.json"), encoding="utf-8") as file:
+        told = json.load(file)["run"]
+    # 32 readings know a standard deviation to an eighth
+    near("spread of the chance", told["doubt_sd_of_chance_short"], chance.std(), 0.15)
+    near("share of the variance", told["doubt_share_of_variance"], chance.var() / (chance.mean() * (1 - chance.mean())), 0.3)
+    check("run tells the doubt", "Doubt about settings" in done.stdout)
+    sharp = [line.replace("from_records = 6; ", "") for line in DOUBT]
+    done = run("run", write_notebook(folder, "sharp.cfg", sharp), "--per-trial", "--out", folder)
+    logs = numpy.log([float(r["beans_kg_grown"]) for r in rows(folder, "trials.csv")])
+    near("variance without doubt", logs.var(), 0.25, 0.025)
+    check("nothing is told of doubt there is none", "Doubt about" not in done.stdout)
+    for wrong in ("from_records = 1;", "from_records = 2.5;", 'from_records = "six";'):
+        bad = [line.replace("from_records = 6;", wrong) for line in DOUBT]
+        done = run("check", write_notebook(folder, "bad.cfg", bad))
+        check("refused: " + wrong, done.returncode == 2 and "from_records: is not a whole number" in done.stderr, done.stderr)
+    bad = [line.replace("heat_to_dry = 500.0", "heat_to_dry = { p10 = 400.0; p50 = 500.0; p90 = 600.0; from_records = 5; }") for line in DOUBT]
+    done = run("check", write_notebook(folder, "bad.cfg", bad))
+    check("refused where it has no effect", done.returncode == 2 and "has no effect here" in done.stderr, done.stderr)
+
+
 def fit_mistakes(folder):
     for what, line, word in (("kind", "fruit,gourd,2,,,", "none of unit_kg"), ("number", "fruits,gourd,two,,,", "is no number"),
                              ("half a fruit", "fruits,gourd,2.5,,,", "whole number"), ("weight 0", "fruit_kg,gourd,0,,,", "above 0"),
@@ -336,7 +378,7 @@ def main():
         own = season_figures(folder)
         season_chances(folder, own)
         season_fahrenheit(folder)
-        for test in (fit_weights, fit_counts, fit_life, fit_factors, fit_used, fit_prior, fit_mistakes):
+        for test in (fit_weights, fit_counts, fit_life, fit_factors, fit_used, fit_prior, doubt_carried_on, fit_mistakes):
             test(folder)
     print("%d passed, %d failed" % (COUNT["passed"], COUNT["failed"]))
     return COUNT["failed"] != 0

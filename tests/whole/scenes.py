@@ -1,4 +1,5 @@
-"""Scenarios as Python dictionaries: written as settings files, run through the program, their tables read back."""
+"""Scenarios as Python dictionaries: written as settings files, run through the program, their tables read
+back."""
 import copy
 import csv
 import datetime
@@ -12,8 +13,10 @@ YEAR_STARTS = 59                        # 1 March, counted from 1 January
 TMIN = [1.5, 1.4, 2.6, 4.1, 6.8, 9.7, 11.7, 11.6, 9.6, 6.9, 3.9, 1.8]
 TMAX = [7.0, 7.7, 10.2, 13.2, 16.4, 19.3, 21.6, 21.2, 18.3, 14.1, 10.0, 7.3]
 NOBODY = [{"from": "01-01", "until": "12-31"}]    # away all the year
-BEANS = {                               # everything comes in whole in the week of pick_until, finished indoors
-    "kind": "beans", "unit_kg": 1.0, "base_c": 8.0, "heat_to_dry": 5000.0, "finish_indoors_heat": 5000.0, "finish_share": 1.0,
+# everything comes in whole in the week of pick_until, finished indoors
+BEANS = {
+    "kind": "beans", "unit_kg": 1.0, "base_c": 8.0, "heat_to_dry": 5000.0, "finish_indoors_heat": 5000.0,
+         "finish_share": 1.0,
     "pick_until": "10-01", "plant_out": "05-20",
 }
 SQUASH = {
@@ -45,13 +48,15 @@ def changed(scene, **changes):
 
 
 def beans(crop=None, planting=None, **changes):
-    scene = garden(crops__bean=dict(BEANS, **(crop or {})), plantings__row=dict({"crop": "bean", "count": 1}, **(planting or {})),
+    scene = garden(crops__bean=dict(BEANS, **(crop or {})), plantings__row=dict({"crop": "bean", "count": 1},
+                                                                                **(planting or {})),
                    household__meals__beans={"meals_per_week": 1.0, "portion_kg": 0.05})
     return changed(scene, **changes)
 
 
 def squash(crop=None, planting=None, **changes):
-    scene = garden(crops__gourd=dict(SQUASH, **(crop or {})), plantings__hill=dict({"crop": "gourd", "count": 1}, **(planting or {})),
+    scene = garden(crops__gourd=dict(SQUASH, **(crop or {})),
+                   plantings__hill=dict({"crop": "gourd", "count": 1}, **(planting or {})),
                    household__meals__squash={"meals_per_week": 1.0, "portion_kg": 1.0})
     return changed(scene, **changes)
 
@@ -104,7 +109,8 @@ def run(program, scene, folder, name, trials, *options):
     """Writes and runs a scenario; its figures."""
     path = write(scene, os.path.join(folder, name + ".cfg"))
     out = os.path.join(folder, name)
-    done = subprocess.run([program, "run", path, "--out", out, "--trials", str(trials), "--quiet", "--threads", "1", *options],
+    done = subprocess.run([program, "run", path, "--out", out, "--trials", str(trials), "--quiet",
+                           "--threads", "1", *options],
                           stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
     if done.returncode != 0:
         raise SystemExit("%s: exit code %d\n%s" % (name, done.returncode, done.stderr))
@@ -132,7 +138,8 @@ def in_window(week, begins, ends):
 
 
 def daily(monthly, year_starts=YEAR_STARTS):
-    """Twelve monthly normals at each month's 15th, joined by straight lines round the year (model's definition)."""
+    """Twelve monthly normals at each month's 15th, joined by straight lines round the year (model's
+    definition)."""
     middle = [datetime.date(2001, m, 15).timetuple().tm_yday - 1 for m in range(1, 13)]
     at = [middle[-1] - 365] + middle + [middle[0] + 365]
     return np.interp((np.arange(365) + year_starts) % 365, at, [monthly[-1]] + list(monthly) + [monthly[0]])
@@ -147,7 +154,8 @@ def degree_days(tmin, tmax, base):
 
 
 def heat_from_0(base, warmth=0.0):
-    """Heat from day 0 to the beginning of each day 0 .. 365, for one warmth or for an array of them (last axis: days)."""
+    """Heat from day 0 to the beginning of each day 0 .. 365, for one warmth or for an array of them (last
+    axis: days)."""
     warmth = np.asarray(warmth, float)[..., None]
     each = degree_days(daily(TMIN) + warmth, daily(TMAX) + warmth, base)
     return np.concatenate([np.zeros(each.shape[:-1] + (1,)), np.cumsum(each, axis=-1)], axis=-1)

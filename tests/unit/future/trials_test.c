@@ -14,9 +14,13 @@ static struct plan *reference(struct base_arena *arena, int i)
 static void check_books(const struct store_books *b, const char *name, uint64_t trial)
 {
     double came = b->opening + b->in;
-    double went = b->eaten + b->dried_away + b->trimmed + b->lost + b->given_away + b->thrown_out + b->seed + b->left;
-    const double lines[] = { b->opening, b->in, b->eaten, b->dried_away, b->trimmed, b->lost, b->given_away, b->thrown_out, b->seed,
-                             b->left, b->lost_while_wanted, b->grown, b->field_loss, b->sorted_out, b->kcal, b->protein_g };
+    double went =
+        b->eaten + b->dried_away + b->trimmed + b->lost + b->given_away + b->thrown_out + b->seed + b->left;
+    const double lines[] = {
+        b->opening,    b->in,         b->eaten, b->dried_away, b->trimmed,           b->lost,
+        b->given_away, b->thrown_out, b->seed,  b->left,       b->lost_while_wanted, b->grown,
+        b->field_loss, b->sorted_out, b->kcal,  b->protein_g
+    };
     if (fabs(came - went) > 1e-9 * came + 1e-12) {
         print_error("%s trial %llu: %.17g came, %.17g went\n", name, (unsigned long long)trial, came, went);
         fail();
@@ -53,12 +57,15 @@ static void check_weeks(const struct future_ledger *ledger, const struct future_
         assert_int_equal(shorts[food], year->short_weeks[food]);
         assert_int_equal(first[food], year->first_short[food]);
     }
-    check_near_at(year->meals_short[FUTURE_ANY], year->meals_short[0] + year->meals_short[1], 1e-9, 1e-9, "meals", __FILE__, __LINE__);
+    check_near_at(year->meals_short[FUTURE_ANY], year->meals_short[0] + year->meals_short[1], 1e-9, 1e-9,
+                  "meals", __FILE__, __LINE__);
     assert_true(year->jars_peak >= most[SCENARIO_BEANS] && year->fruits_peak >= most[SCENARIO_SQUASH]);
-    assert_true(shorts[FUTURE_ANY] <= shorts[0] + shorts[1] && shorts[FUTURE_ANY] >= shorts[0] && shorts[FUTURE_ANY] >= shorts[1]);
+    assert_true(shorts[FUTURE_ANY] <= shorts[0] + shorts[1] && shorts[FUTURE_ANY] >= shorts[0]
+                && shorts[FUTURE_ANY] >= shorts[1]);
 }
 
-static void check_ledger(const struct plan *plan, const struct future_ledger *ledger, const char *name, uint64_t trial)
+static void check_ledger(const struct plan *plan, const struct future_ledger *ledger, const char *name,
+                         uint64_t trial)
 {
     assert_true(ledger->balanced);
     assert_true(ledger->worst_imbalance <= 1e-9);
@@ -101,7 +108,8 @@ static void books_balance(void **state)
         }
         base_arena_free(&arena);
     }
-    print_message("%d scenarios, %d trials each: worst imbalance %.2g of what came in\n", scenarios, (int)TRIALS, worst);
+    print_message("%d scenarios, %d trials each: worst imbalance %.2g of what came in\n", scenarios,
+                  (int)TRIALS, worst);
     assert_true(scenarios >= 12);
 }
 
@@ -160,7 +168,8 @@ static void counted_today(void **state)
 {
     (void)state;
     struct base_arena arena = { .last = NULL };
-    struct plan *plan = planned(&arena, PLANNED_CLIMATE
+    struct plan *plan = planned(
+        &arena, PLANNED_CLIMATE
         "crops = { gourd = { kind = \"squash\"; fruits = 0; fruit_kg = 1.0; base_c = 10.0; heat_to_ripen = 100.0; cut_by = \"10-01\";"
         "   plant_out = \"05-20\"; poor_cure_factor = 0.7; keeps_weeks = { shape = \"weibull\"; k = 8.0; scale = 9.7; }; };"
         " bean = { kind = \"beans\"; unit_kg = 1.0; base_c = 8.0; heat_to_dry = 900.0; pick_until = \"10-20\"; plant_out = \"05-20\"; }; };"
@@ -170,7 +179,7 @@ static void counted_today(void **state)
         "on_shelf = { as_of = \"01-10\"; squash = ( { planting = \"hill\"; fruits = 200; kg = 1.0; cut = \"10-01\"; cured = \"poor\"; } ); };");
     struct future_trial *trial = future_room(&arena, plan);
     int lost = 0;
-    for (uint64_t t = 0; t < 10000; t++) {      /* two million fruits */
+    for (uint64_t t = 0; t < 10000; t++) { /* two million fruits */
         const struct future_ledger *ledger = future_run(plan, trial, 1, t);
         lost += 200 - ledger->count[SCENARIO_SQUASH][ledger->first_week];
     }
@@ -181,7 +190,9 @@ static void counted_today(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(books_balance), cmocka_unit_test(pure_function), cmocka_unit_test(counted_today),
+        cmocka_unit_test(books_balance),
+        cmocka_unit_test(pure_function),
+        cmocka_unit_test(counted_today),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -141,13 +141,30 @@ static void few_records(void **state)
     assert_false(records_few(seen, 1, triplet));
 }
 
+/* What the doubt of a Weibull is drawn with, src/plan/doubt.c: n times the covariance of log k and log scale is 0.608, 1.109 / k^2
+ * and 0.257 / k, against the curvature at a sample that is the distribution's own quantiles. */
+static void weibull_scatter(void **state)
+{
+    (void)state;
+    enum { N = 4000 };
+    static struct records_observation seen[N];
+    const double k = 2.4, scale = 23;
+    struct records_fit fit;
+    for (int i = 0; i < N; i++)
+        seen[i] = exact(scale * pow(-log((i + 0.5) / N), 1 / k));
+    assert_true(records_fit_shape(RECORDS_WEIBULL, seen, N, &fit));
+    check_near(N * fit.covariance[0][0], 0.6079, 0.01);
+    check_near(N * fit.covariance[1][1], 1.1087 / (k * k), 0.01);
+    check_near(N * fit.covariance[0][1], 0.2570 / k, 0.01);
+}
+
 int main(void)
 {
     chance_start();
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(nist_weibull_right_censored), cmocka_unit_test(freireich_kaplan_meier),
         cmocka_unit_test(turnbull_of_narrow_intervals), cmocka_unit_test(turnbull_by_hand),
-        cmocka_unit_test(closed_forms), cmocka_unit_test(few_records),
+        cmocka_unit_test(closed_forms), cmocka_unit_test(few_records), cmocka_unit_test(weibull_scatter),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

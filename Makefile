@@ -18,7 +18,7 @@ BUILD_NEEDS = gcc make libc6-dev libconfig-dev libcsv-dev libgsl-dev
 DEMO_NEEDS  = $(BUILD_NEEDS) gnuplot-nox
 CHECK_NEEDS = $(DEMO_NEEDS) g++ libcmocka-dev libpcg-cpp-dev python3 python3-numpy python3-scipy mandoc
 
-.PHONY: all demo check units threads whole proof bench install uninstall dist plots clean
+.PHONY: all demo check units threads whole proof fuzz coverage bench install uninstall dist plots clean
 .DELETE_ON_ERROR:
 all: $(PROGRAM)
 
@@ -76,6 +76,23 @@ whole: $(PROGRAM)
 	@tests/whole/house.sh $(BUILD)/libtideover.a
 	@for test in tests/whole/[a-z]*_test.*; do echo "== $$test"; $$test $(PROGRAM) || exit 1; done
 	@echo "== tests/whole/second_opinion.py"; tests/whole/second_opinion.py $(PROGRAM)
+
+# Longer comparisons with outside programs, on a seed picked from the date (printed, so that a failure can be run again).
+PROOF_NEEDS = $(CHECK_NEEDS) valgrind
+proof:
+	@.ci/need $(PROOF_NEEDS)
+	@$(MAKE) -s all
+	@seed=$$(date +%Y%m%d); echo "seed $$seed"; tests/whole/second_opinion.py $(PROGRAM) --fresh 3000 --seed $$seed
+	@for test in tests/whole/proof_*_test.* tests/bench/*_test.sh; do \
+	    if [ -x $$test ]; then echo "== $$test"; $$test $(PROGRAM) || exit 1; fi; done
+
+fuzz:
+	@.ci/need $(BUILD_NEEDS) clang libclang-rt-14-dev
+	@tests/fuzz/fuzz.sh $(SECONDS_EACH)
+
+coverage:
+	@.ci/need $(CHECK_NEEDS)
+	@tests/whole/coverage.sh
 
 # ---- manual, installing, packing -------------------------------------------------------------------------
 VERSION = $(shell sed -n 's/.*COMMAND_VERSION "\(.*\)"/\1/p' src/command/command.h)

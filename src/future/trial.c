@@ -257,8 +257,8 @@ static void sleep_until(struct future_trial *trial, int week, int until)
     }
 }
 
-/* Clears what the last trial left. */
-static void begin(const struct plan *plan, struct future_trial *trial, uint64_t random_seed, uint64_t number)
+/* Clears what the last trial left; returns the plan as this trial has it. */
+static const struct plan *begin(const struct plan *plan, struct future_trial *trial, uint64_t random_seed, uint64_t number)
 {
     clear_weeks(&trial->ledger);            /* of the trial before */
     store_clear(plan, &trial->store);
@@ -274,6 +274,7 @@ static void begin(const struct plan *plan, struct future_trial *trial, uint64_t 
     }
     for (int p = 0; p < plan->plantings_n; p++)
         trial->next_count[p] = plan->plantings[p].planting->count;
+    return plan_of_trial(plan, random_seed, number);
 }
 
 /* Opens food year 0; returns the season whose first produce ends it. */
@@ -318,11 +319,9 @@ const struct future_ledger *future_run(const struct plan *plan, struct future_tr
                                        uint64_t number)
 {
     struct future_ledger *ledger = &trial->ledger;
-    plan = plan_of_trial(plan, random_seed, number);
-    begin(plan, trial, random_seed, number);
+    plan = begin(plan, trial, random_seed, number);
     int next_season = begin_first_year(plan, trial), year = 0, ends = SCENARIO_NEVER;
-    int week = ledger->first_week = ledger->year[0].first_week;
-    int season = plan_season_of(week), of_year = plan_week_of(week);
+    int week = ledger->first_week = ledger->year[0].first_week, season = plan_season_of(week), of_year = plan_week_of(week);
     note_peaks(trial, &ledger->year[0]);
     for (;; week++, of_year++) {
         if (of_year == SCENARIO_WEEKS) {

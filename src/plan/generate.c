@@ -30,7 +30,15 @@ static void make_slow(const struct chance_normal *normal, const struct plan_gene
 
 static int block_of(int day) { return day / PLAN_BLOCK_DAYS < PLAN_BLOCKS ? day / PLAN_BLOCK_DAYS : PLAN_BLOCKS - 1; }
 
-/* Fast departures, standardised, after a month's running in; with slow ones of four weeks, about their own four-week means,
+static double departure_of(const struct plan_generator *generator, int day, int v, double z)
+{
+    double share;
+    const double *departure = generator->departure[plan_quarter_of(day)][v];
+    int place = plan_score_place(z, &share);
+    return departure[place] + share * (departure[place + 1] - departure[place]);
+}
+
+/* Fast departures as normal scores, after a month's running in; with slow ones of four weeks, about their own four-week means,
  * which the slow ones stand for. */
 static void make_fast(const struct chance_normal *normal, const struct plan_generator *generator, struct chance_pcg *pcg,
                       double fast[SCENARIO_DAYS][2])
@@ -68,7 +76,7 @@ static void make_season(const struct chance_normal *normal, const struct plan_ge
     for (int day = 0; day < SCENARIO_DAYS; day++) {
         double t[2];
         for (int v = 0; v < 2; v++)
-            t[v] = plan_round(generator->normal_c[v][day] + slow_c[block_of(day)][v] + generator->sd_c[v][day] * fast[day][v]);
+            t[v] = plan_round(generator->normal_c[v][day] + slow_c[block_of(day)][v] + generator->sd_c[v][day] * departure_of(generator, day, v, fast[day][v]));
         /* A minimum above the maximum, as a dull winter's day may come out: they change places. */
         season->tmin_c[day] = fmin(t[0], t[1]);
         season->tmax_c[day] = fmax(t[0], t[1]);
@@ -103,6 +111,7 @@ static void hash(const struct plan *plan, const struct plan_generator *generator
     base_sha256_add(&sha, generator->sd_c, sizeof generator->sd_c);
     base_sha256_add(&sha, generator->follows, sizeof generator->follows);
     base_sha256_add(&sha, generator->fresh, sizeof generator->fresh);
+    base_sha256_add(&sha, generator->departure, sizeof generator->departure);
     base_sha256_add(&sha, &generator->year_sd_c, sizeof generator->year_sd_c);
     if (generator->years > 0)
         base_sha256_add(&sha, generator->slow_c, (size_t)generator->years * sizeof *generator->slow_c);

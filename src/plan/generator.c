@@ -2,12 +2,15 @@
  * recorded seasons, or with given figures.
  *
  * After Richardson 1981 (Water Resources Research 17:182-190): minimum and maximum about harmonic normals, their standardised
- * residuals a first-order autoregression in both. Days that only follow one another leave the years too like one another; so each
+ * residuals a first-order autoregression in both; here in normal scores, since days are not normal and a frost lies in a
+ * tail. Days that only follow one another leave the years too like one another; so each
  * year's departures of its four-week means are kept apart, as a yearly effect: a made-up year's are a random normal combination
  * of the recorded years', which has their variances and correlations. */
 #include "plan/internal.h"
 
+#include <gsl/gsl_cdf.h>
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 enum { HARMONICS = 3, SD_HARMONICS = 2, VARIABLES = 2 };
@@ -115,25 +118,80 @@ static void fit_spreads(const struct plan_records *records, double mean[][2], st
     }
 }
 
-/* Moments of the standardised fast departures on the same day, and of a day with the day before (row: the later). */
+/* ---- days: what departs within four weeks ------------------------------------------------------------------------ */
+
+/* Standardised fast departures of all days, and room to sort a quarter's. */
+struct days { int years; double (*fast)[SCENARIO_DAYS][2]; double *sorted; };
+
+static int ascending(const void *a, const void *b)
+{
+    double x = *(const double *)a, y = *(const double *)b;
+    return (x > y) - (x < y);
+}
+
+/* Departures of one quarter at evenly spaced normal scores, read off the sorted ones. */
+static void fit_quarter(struct days *days, int quarter, int v, double departure[PLAN_SCORES])
+{
+    int n = 0;
+    for (int y = 0; y < days->years; y++)
+        for (int day = 0; day < SCENARIO_DAYS; day++)
+            if (plan_quarter_of(day) == quarter)
+                days->sorted[n++] = days->fast[y][day][v];
+    qsort(days->sorted, (size_t)n, sizeof *days->sorted, ascending);
+    for (int k = 0; k < PLAN_SCORES; k++) {
+        double at = gsl_cdf_ugaussian_P(k / 10.0 - 4) * n - 0.5;
+        at = at < 0 ? 0 : at > n - 1 ? n - 1 : at;
+        int below = at >= n - 1 ? n - 2 : (int)at;
+        departure[k] = plan_round(days->sorted[below] + (at - below) * (days->sorted[below + 1] - days->sorted[below]));
+    }
+}
+
+/* The normal score of a departure: where it lies among those that departure[] has. */
+static double score_of(const double departure[PLAN_SCORES], double fast)
+{
+    int k = 0;
+    while (k < PLAN_SCORES - 2 && departure[k + 1] <= fast)
+        k++;
+    double step = departure[k + 1] - departure[k], share = step > 0 ? (fast - departure[k]) / step : 0.5;
+    return (k + fmin(1, fmax(0, share))) / 10.0 - 4;
+}
+
+static bool fit_departures(struct base_arena *arena, const struct plan_records *records, double mean[][2],
+                           struct plan_generator *generator, struct days *days)
+{
+    size_t n = (size_t)records->n;
+    *days = (struct days){ records->n, base_arena_array(arena, n, sizeof *days->fast),
+                           base_arena_array(arena, n * SCENARIO_DAYS, sizeof *days->sorted) };
+    if (!days->fast || !days->sorted)
+        return false;
+    for (int y = 0; y < records->n; y++)
+        for (int day = 0; day < SCENARIO_DAYS; day++)
+            for (int v = 0; v < VARIABLES; v++)
+                days->fast[y][day][v] = fast_of(records, generator, mean, y, day, v) / generator->sd_c[v][day];
+    for (int quarter = 0; quarter < PLAN_QUARTERS; quarter++)
+        for (int v = 0; v < VARIABLES; v++)
+            fit_quarter(days, quarter, v, generator->departure[quarter][v]);
+    for (int y = 0; y < records->n; y++)
+        for (int day = 0; day < SCENARIO_DAYS; day++)
+            for (int v = 0; v < VARIABLES; v++)
+                days->fast[y][day][v] = score_of(generator->departure[plan_quarter_of(day)][v], days->fast[y][day][v]);
+    return true;
+}
+
+/* Moments of the days' normal scores on the same day, and of a day with the day before (row: the later). */
 struct moments { double same[2][2], next[2][2]; };
 
-static void take_moments(const struct plan_records *records, const struct plan_generator *generator, double mean[][2],
-                         struct moments *moments)
+static void take_moments(const struct days *all, struct moments *moments)
 {
     double pairs = 0, days = 0;
     *moments = (struct moments){ 0 };
-    for (int y = 0; y < records->n; y++)
+    for (int y = 0; y < all->years; y++)
         for (int day = 0; day < SCENARIO_DAYS; day++) {
-            double today[2], before[2];
             bool pair = day > 0 && block_of(day) == block_of(day - 1);
-            for (int v = 0; v < VARIABLES; v++) {
-                today[v] = fast_of(records, generator, mean, y, day, v) / generator->sd_c[v][day];
-                before[v] = pair ? fast_of(records, generator, mean, y, day - 1, v) / generator->sd_c[v][day - 1] : 0;
-            }
+            const double *today = all->fast[y][day], *before = all->fast[y][pair ? day - 1 : day];
             for (int i = 0; i < 4; i++) {
                 moments->same[i / 2][i % 2] += today[i / 2] * today[i % 2];
-                moments->next[i / 2][i % 2] += today[i / 2] * before[i % 2];
+                moments->next[i / 2][i % 2] += pair ? today[i / 2] * before[i % 2] : 0;
             }
             days += 1;
             pairs += pair;
@@ -187,12 +245,12 @@ static void mean_variance(const struct moments *moments, double follows[2][2], d
 }
 
 /* What was measured is about four-week means, which takes the means' variance out of both moments: put back until it agrees. */
-static void fit_fast(const struct plan_records *records, double mean[][2], struct plan_generator *generator)
+static void fit_fast(const struct days *days, struct plan_generator *generator)
 {
     enum { ROUNDS = 60 };
     struct moments seen, whole;
     double lost[2][2];
-    take_moments(records, generator, mean, &seen);
+    take_moments(days, &seen);
     whole = seen;
     for (int round = 0; round < ROUNDS; round++) {
         regress(&whole, generator);
@@ -217,8 +275,13 @@ bool plan_fit_generator(struct base_arena *arena, const struct plan_records *rec
         return false;
     block_means(records, generator, mean);
     fit_spreads(records, mean, generator);
-    fit_fast(records, mean, generator);
-    return true;
+    struct base_arena aside = { 0 };
+    struct days days;
+    bool good = fit_departures(&aside, records, mean, generator, &days);
+    if (good)
+        fit_fast(&days, generator);
+    base_arena_free(&aside);
+    return good;
 }
 
 void plan_given_generator(const struct scenario *scenario, struct plan_generator *generator)
@@ -229,6 +292,8 @@ void plan_given_generator(const struct scenario *scenario, struct plan_generator
         .follows = { { given->lag_one, 0 }, { 0, given->lag_one } },
         .fresh = { { plan_round(apart), 0 }, { plan_round(apart * same), plan_round(apart * sqrt(1 - same * same)) } },
         .year_sd_c = given->year_sd_c };
+    for (int i = 0; i < PLAN_QUARTERS * VARIABLES * PLAN_SCORES; i++)
+        generator->departure[i / PLAN_SCORES / VARIABLES][i / PLAN_SCORES % VARIABLES][i % PLAN_SCORES] = i % PLAN_SCORES / 10.0 - 4;
     plan_daily_normals(scenario->climate.tmin_c, scenario->year_starts, generator->normal_c[0]);
     plan_daily_normals(scenario->climate.tmax_c, scenario->year_starts, generator->normal_c[1]);
     plan_daily_normals(given->tmin_sd_c, scenario->year_starts, generator->sd_c[0]);

@@ -14,6 +14,15 @@ const struct chance_table *plan_table(const struct plan_maker *make, const struc
 /* The same for a distribution function; *d gets the distribution. */
 const struct chance_cdf_table *plan_cdf_table(const struct plan_maker *make, const struct scenario_distribution *spec,
                                               const struct chance_distribution **d);
+/* Place of a normal score among those of a generator's departures, and the share of the way to the next. */
+static inline int plan_score_place(double z, double *share)
+{
+    double at = (z + 4) * 10;
+    int place = at < 0 ? 0 : at >= PLAN_SCORES - 1 ? PLAN_SCORES - 2 : (int)at;
+    *share = at - place;                    /* beyond -4 and 4 the last line goes on */
+    return place;
+}
+static inline int plan_quarter_of(int day) { return day * PLAN_QUARTERS / SCENARIO_DAYS; }
 /* The plan's weather from seasons of daily temperatures: frost dates, scores, heat. */
 bool plan_use_seasons(struct base_arena *arena, struct plan *plan, const struct plan_records *records);
 /* The same from seasons that the climate's generator makes up, shared among plans that make up the same. */

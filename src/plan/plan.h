@@ -39,10 +39,12 @@ struct plan_recorded_season { int label_year; double tmin_c[SCENARIO_DAYS], tmax
 struct plan_records { int n; const struct plan_recorded_season *season; };
 
 /* Daily weather as normals, slow departures and fast ones (generator.c): 0 tmin, 1 tmax. */
-enum { PLAN_BLOCK_DAYS = 28, PLAN_BLOCKS = 13, PLAN_FEWEST_SEASONS = 5 };
+enum { PLAN_BLOCK_DAYS = 28, PLAN_BLOCKS = 13, PLAN_QUARTERS = 4, PLAN_SCORES = 81, PLAN_FEWEST_SEASONS = 5 };
 struct plan_generator {
     double normal_c[2][SCENARIO_DAYS], sd_c[2][SCENARIO_DAYS]; /* sd of the fast departures */
-    double follows[2][2], fresh[2][2];      /* fast, standardised: today = follows * yesterday + fresh * two normal scores */
+    double follows[2][2], fresh[2][2];      /* fast, as normal scores: today = follows * yesterday + fresh * two fresh ones */
+    /* standardised fast departure at the normal scores -4, -3.9 ... 4, by quarter of the year: days need not be normal */
+    double departure[PLAN_QUARTERS][2][PLAN_SCORES];
     int years;                              /* slow departures: recorded ones by four weeks; 0: year_sd_c for all of a season */
     const double (*slow_c)[PLAN_BLOCKS][2]; /* [years] */
     double year_sd_c;

@@ -190,7 +190,8 @@ static void bind_presence(struct scenario_binding *binding)
     scenario->household.has_needs_kcal = scenario_tree_member(needs, "kcal_per_day") != NULL;
     scenario->household.has_needs_protein = scenario_tree_member(needs, "protein_g_per_day") != NULL;
     struct scenario_tree *climate = scenario_tree_member(binding->root, "climate");
-    scenario->climate.generator.is_set = scenario_tree_member(climate, "generator") != NULL;
+    scenario->climate.generator.is_set = scenario_tree_member(climate, "generator") != NULL
+                                         && scenario->climate.generator.seasons > 0;
     scenario->household.ekes_out = scenario_tree_member(eke_out, "least") != NULL;
     scenario->household.eke_origin = scenario_origin_of(eke_out, "household.eke_out");
     scenario->household.origin = scenario_origin_of(household, "household");

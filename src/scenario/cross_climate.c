@@ -38,7 +38,7 @@ static void check_generator(struct scenario_binding *binding, struct scenario_tr
 
 static void check_needed(struct scenario_binding *binding, struct scenario_tree *climate)
 {
-    if (scenario_tree_member(climate, "generator") != NULL) {
+    if (binding->scenario->climate.generator.is_set) {
         check_generator(binding, climate);
         return;
     }
@@ -154,6 +154,16 @@ static void check_correlation(struct scenario_binding *binding, struct scenario_
     }
 }
 
+/* Too few made-up seasons would have tails of their own. */
+static void check_seasons(struct scenario_binding *binding, struct scenario_tree *climate)
+{
+    struct scenario_tree *node = scenario_tree_member(scenario_tree_member(climate, "generator"), "seasons");
+    if (is_right(node) && node->whole > 0 && node->whole < 100) {
+        scenario_wrong(binding, node, "climate.generator.seasons",
+                       "is neither 0 nor 100 at the least (got %lld)", (long long)node->whole);
+    }
+}
+
 void scenario_cross_climate(struct scenario_binding *binding)
 {
     struct scenario_tree *climate = scenario_tree_member(binding->root, "climate");
@@ -166,6 +176,7 @@ void scenario_cross_climate(struct scenario_binding *binding)
     } else {
         check_needed(binding, climate);
     }
+    check_seasons(binding, climate);
     check_normals(binding, climate);
     check_correlation(binding, climate);
 }

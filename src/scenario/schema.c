@@ -8,9 +8,10 @@
 
 #define GENERATOR(field) offsetof(struct scenario_generator, field)
 static const struct scenario_setting generator_settings[] = {
-    {.name = "seasons", .type = SCENARIO_TYPE_WHOLE, .unit = "seasons", .least = 100, .most = 10000,
+    {.name = "seasons", .type = SCENARIO_TYPE_WHOLE, .unit = "seasons", .most = 10000,
      .fallback = "2000", .offset = GENERATOR(seasons),
-     .meaning = "How many seasons are made up. Each trial takes one of them with equal chance."},
+     .meaning = "How many seasons are made up, 100 at the least. Each trial takes one of them with equal chance. 0 takes "
+                "the generator away."},
     {.name = "tmin_sd_c", .type = SCENARIO_TYPE_MONTHS, .unit = "degrees C", .most = 20,
      .offset = GENERATOR(tmin_sd_c),
      .meaning = "Standard deviation of daily minima about their normal, January first. Without records only, and "

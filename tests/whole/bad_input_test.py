@@ -5,8 +5,9 @@ output folder that holds an earlier run stays as it was.
 
     bad_input_test.py PROGRAM
 
-The files of bad/ say themselves what is to be said of them, in first lines `//! FILE:LINE: TEXT` (TEXT a part of the message);
-so do those of the unit tests of reading scenarios, which go through the whole program here too.
+The files of bad/ say themselves what is to be said of them, in first lines `//! FILE:LINE: TEXT` (TEXT a
+part of the message); so do those of the unit tests of reading scenarios, which go through the whole
+program here too.
 """
 import glob
 import hashlib

@@ -51,7 +51,8 @@ def weeks(checks, r, food, first, rows, absolute=0.0):
 def dry_beans(checks, go):
     """2.5 units of 2 kg, a quarter picked green: 3.75 kg. Half of it finishes well: 1.875 kg; a quarter is
     sorted out: 1.40625 kg
-    two weeks later, of which 0.0625 x 2.5 x 2 = 0.3125 kg is seed. 2.5 portions, twice a week, of 1/32 kg: 0.15625 kg a week, so
+    two weeks later, of which 0.0625 x 2.5 x 2 = 0.3125 kg is seed. 2.5 portions, twice a week, of 1/32 kg:
+    0.15625 kg a week, so
     that 1.09375 kg is seven weeks' food exactly."""
     crop = {"unit_kg": 2.0, "left_to_dry": 0.75, "finish_share": 0.5, "sorted_out": 0.25,
             "indoor_drying_weeks": 2, "saves_seed": True,

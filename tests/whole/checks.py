@@ -1,7 +1,8 @@
 """Checks of simulated figures at a level that their number asks for.
 
-A check by chance has a p-value; all of them together raise a false alarm with a chance of at most LEVEL (Bonferroni): each
-fails below LEVEL divided by their number. A check that leaves nothing to chance passes or fails on its own.
+A check by chance has a p-value; all of them together raise a false alarm with a chance of at most LEVEL
+(Bonferroni): each fails below LEVEL divided by their number. A check that leaves nothing to chance passes or
+fails on its own.
 """
 import math
 
@@ -17,8 +18,7 @@ class Checks:
     def __init__(self):
         self.by_chance, self.certain = [], []
 
-    # ---- nothing left to chance
-    # -----------------------------------------------------------------------------
+    # ---- nothing left to chance --------------------------------------------------------------------------
 
     def true(self, name, source, good, text=""):
         self.certain.append((name, source, bool(good), text))
@@ -30,8 +30,7 @@ class Checks:
         good = abs(found - wanted) <= max(relative * abs(wanted), absolute)
         self.true(name, source, good, "found %.12g, should be %.12g" % (found, wanted))
 
-    # ---- by chance
-    # ------------------------------------------------------------------------------------------
+    # ---- by chance ---------------------------------------------------------------------------------------
 
     def judge(self, name, source, p, text):
         self.by_chance.append((name, source, float(p), text))
@@ -55,8 +54,7 @@ class Checks:
         self.judge(name, source, special.erfc(over / (sd / math.sqrt(n)) / math.sqrt(2)),
                    "%.8g, should be %.8g (%.2g)" % (value, wanted, sd / math.sqrt(n)))
 
-    # ---- figures of a run
-    # -----------------------------------------------------------------------------------
+    # ---- figures of a run --------------------------------------------------------------------------------
 
     def chance(self, source, result, food, measure, wanted, year=1):
         row = result.figure[str(year), food, measure]
@@ -95,8 +93,7 @@ class Checks:
         not_below = stats.binom.cdf(rank, n, min(1.0, float(below(x - half))))
         self.judge(name, source, min(1.0, 2 * min(not_above, not_below)), "found %s" % (text or "never"))
 
-    # ---- the verdict
-    # ----------------------------------------------------------------------------------------
+    # ---- the verdict -------------------------------------------------------------------------------------
 
     def report(self):
         """Prints what failed and the totals; exit code."""

@@ -28,8 +28,7 @@ def wanted_for(weeks, **more):
                 **more)
 
 
-# ---- how many fruits there are
-# ------------------------------------------------------------------------------
+# ---- how many fruits there are ---------------------------------------------------------------------------
 
 def number_of_fruits(checks, source, r, pmf, weeks):
     """Fruits of 1 kg, one wanted in each of so many weeks: all that follows from the distribution of their
@@ -145,8 +144,7 @@ def places_full(checks, go):
                         cells=False)
 
 
-# ---- ripening
-# ------------------------------------------------------------------------------------------------
+# ---- ripening --------------------------------------------------------------------------------------------
 
 def unripe_mass(checks, source, r, ripe, weight, factor=1.0, factor2=1.0):
     """Twenty fruits of 0.5 kg; the unripe do not keep at all. `ripe` is a season's share, `weight` its
@@ -295,8 +293,7 @@ def recorded(checks, go):
     unripe_mass(checks, "equal chances of the recorded seasons", r, np.array(share), np.full(3, 1 / 3))
 
 
-# ---- keeping
-# -------------------------------------------------------------------------------------------------
+# ---- keeping ---------------------------------------------------------------------------------------------
 
 def keeps(checks, go):
     """Nobody eats: ten fruits in two places; ripe and well, ripe and poorly cured, unripe; each of its own

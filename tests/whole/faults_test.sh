@@ -21,7 +21,7 @@ build starved "-O2"                     # every allocation fails in turn here,
 build sanitized "-O1 -g -fsanitize=address,undefined" # and every SAMPLE-th here, where leaks and overruns show
 SAMPLE=41
 gcc -O1 -shared -fPIC -o "$folder/calls.so" "$here/calls.c" -ldl || exit 1
-scenario=tests/reference/scenarios/10_counted_at_harvest.cfg
+scenario=tests/reference/scenarios/09_counted_in_winter.cfg
 "$program" run "$scenario" --trials 300 --out "$folder/before" --per-trial --quiet 2>/dev/null
 
 same_as_before() { diff -rq "$folder/before" "$folder/now" >/dev/null; }

@@ -1,6 +1,6 @@
 #!/bin/bash
-# Output appears whole or not at all: full disks, closed pipes, signals, folders that cannot be written to; exit codes; what the
-# files look like (RFC 4180, Data Package v2).
+# Output appears whole or not at all: full disks, closed pipes, signals, folders that cannot be written to; exit
+# codes; what the files look like (RFC 4180, Data Package v2).
 #     output_test.sh PROGRAM
 set -u
 program=$(realpath "${1:?usage: output_test.sh PROGRAM}")
@@ -99,7 +99,10 @@ folders() {
     go "output folder is a file" 2 run "$scenario" --out file --trials 50
     says "output folder is a file" stderr "file"
     is "the file is as it was" "$(cat file)" text
-    go "no parent folder" 2 run "$scenario" --out none/such --trials 50
+    go "parent folders are made" 0 run "$scenario" --out new/such --trials 50 --quiet
+    [ -s new/such/datapackage.json ] && ok || bad "parent folders are made: nothing in new/such"
+    go "a file as parent folder" 2 run "$scenario" --out file/such --trials 50
+    says "a file as parent folder" stderr file
     go "first run" 0 run "$scenario" --out here --trials 50 --quiet
     before=$(state here)
     go "a wrong scenario" 2 run "$scenario" --set food_years=0 --out here

@@ -117,7 +117,7 @@ def run(program, scene, folder, name, trials, *options):
     return Result(out)
 
 
-# ---- the calendar and heat, computed here on their own -----------------------------------------------------
+# ---- the calendar and heat, computed here on their own ---------------------------------------------------
 
 def day_of(mm_dd, year_starts=YEAR_STARTS):
     """Day of the simulation year of a date."""

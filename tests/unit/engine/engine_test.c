@@ -1,4 +1,5 @@
-/* engine_test.c: every trial exactly once, blocks in order, failures and interrupts that leave nothing behind. */
+/* engine_test.c: every trial exactly once, blocks in order, failures and interrupts that leave nothing
+ * behind. */
 #include "unit/check.h"
 
 #include "engine/engine.h"
@@ -14,17 +15,14 @@ enum { MOST = 20000 };
 /* What the engine was seen to do; the engine calls begin, block_done and end one thread at a time. */
 struct seen {
     uint64_t first;
-    unsigned char done[MOST]; /* how often each trial ran; a trial is one thread's alone */
+    unsigned char done[MOST];           /* how often each trial ran; a trial is one thread's alone */
     uint64_t next_block, blocks, in_end;
-    int begins, ends, fails_at_begin; /* the how-manieth begin fails; 0: none */
-    uint64_t fails_at_block;          /* block_done of the block that holds this trial fails; 0: none */
-    uint64_t interrupts_at;           /* this trial raises a signal; 0: none */
+    int begins, ends, fails_at_begin;   /* the how-manieth begin fails; 0: none */
+    uint64_t fails_at_block;            /* block_done of the block that holds this trial fails; 0: none */
+    uint64_t interrupts_at;             /* this trial raises a signal; 0: none */
     bool out_of_order;
 };
-struct mine {
-    struct seen *seen;
-    uint64_t trials;
-};
+struct mine { struct seen *seen; uint64_t trials; };
 
 static void *begin(void *whole)
 {
@@ -68,15 +66,10 @@ static void end(void *whole, void *own)
 static enum base_result run(struct seen *seen, uint64_t first, uint64_t trials, int threads, bool ordered)
 {
     seen->first = seen->next_block = first;
-    struct engine_work work = { .first = first,
-                                .trials = trials,
-                                .threads = threads,
-                                .doing = "trials",
+    struct engine_work work = { .first = first, .trials = trials, .threads = threads, .doing = "trials",
                                 .whole = seen,
-                                .begin = begin,
-                                .trial = trial,
-                                .block_done = ordered ? block_done : NULL,
-                                .end = end };
+                                .begin = begin, .trial = trial, .block_done = ordered ? block_done : NULL,
+                                    .end = end };
     return engine_run(&work);
 }
 
@@ -120,7 +113,8 @@ static void a_block_fails(void **state)
         assert_int_equal(run(seen, 0, MOST, threads, true), BASE_FAILED);
         assert_int_equal(seen->begins, seen->ends);
         assert_false(seen->out_of_order);
-        assert_true(seen->next_block > 5000 && seen->next_block < MOST); /* the failing block is the last */
+        /* the failing block is the last */
+        assert_true(seen->next_block > 5000 && seen->next_block < MOST);
         for (uint64_t i = 0; i <= 5000; i++)
             assert_int_equal(seen->done[i], 1);
         free(seen);
@@ -156,7 +150,7 @@ static void an_interrupt(void **state)
             good &= run(seen, 0, MOST, threads, true) == BASE_INTERRUPTED;
             good &= engine_interrupted() && engine_signal() == SIGTERM;
             good &= seen->begins == seen->ends && !seen->out_of_order && seen->in_end < MOST
-                    && seen->in_end > 2000;
+                && seen->in_end > 2000;
             _exit(good ? 0 : 1);
         }
         int status = 0;
@@ -170,7 +164,7 @@ static void processors(void **state)
     (void)state;
     assert_in_range(engine_processors(), 1, 64);
     struct seen *seen = fresh();
-    assert_int_equal(run(seen, 0, 100, 0, false), BASE_OK); /* at least one thread */
+    assert_int_equal(run(seen, 0, 100, 0, false), BASE_OK);        /* at least one thread */
     assert_true(seen->in_end == 100);
     free(seen);
 }
@@ -178,11 +172,9 @@ static void processors(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(each_trial_once),
-        cmocka_unit_test(a_block_fails),
-        cmocka_unit_test(a_thread_cannot_begin),
-        cmocka_unit_test(an_interrupt),
-        cmocka_unit_test(processors),
+        cmocka_unit_test(each_trial_once), cmocka_unit_test(a_block_fails),
+            cmocka_unit_test(a_thread_cannot_begin),
+        cmocka_unit_test(an_interrupt), cmocka_unit_test(processors),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -1,4 +1,5 @@
-/* trials_test.c: many trials of the scenarios of tests/reference: books, weeks against years, a trial as a pure function. */
+/* trials_test.c: many trials of the scenarios of tests/reference: books, weeks against years, a trial as a
+ * pure function. */
 #include "unit/plan/planned.h"
 
 enum { TRIALS = 400 };
@@ -14,13 +15,12 @@ static struct plan *reference(struct base_arena *arena, int i)
 static void check_books(const struct store_books *b, const char *name, uint64_t trial)
 {
     double came = b->opening + b->in;
-    double went =
-        b->eaten + b->dried_away + b->trimmed + b->lost + b->given_away + b->thrown_out + b->seed + b->left;
-    const double lines[] = {
-        b->opening,    b->in,         b->eaten, b->dried_away, b->trimmed,           b->lost,
-        b->given_away, b->thrown_out, b->seed,  b->left,       b->lost_while_wanted, b->grown,
-        b->field_loss, b->sorted_out, b->kcal,  b->protein_g
-    };
+    double went = b->eaten + b->dried_away + b->trimmed + b->lost + b->given_away + b->thrown_out + b->seed
+        + b->left;
+    const double lines[] = { b->opening, b->in, b->eaten, b->dried_away, b->trimmed, b->lost, b->given_away,
+                             b->thrown_out, b->seed,
+                             b->left, b->lost_while_wanted, b->grown, b->field_loss, b->sorted_out, b->kcal,
+                                 b->protein_g };
     if (fabs(came - went) > 1e-9 * came + 1e-12) {
         print_error("%s trial %llu: %.17g came, %.17g went\n", name, (unsigned long long)trial, came, went);
         fail();
@@ -168,31 +168,33 @@ static void counted_today(void **state)
 {
     (void)state;
     struct base_arena arena = { .last = NULL };
-    struct plan *plan = planned(
-        &arena, PLANNED_CLIMATE
-        "crops = { gourd = { kind = \"squash\"; fruits = 0; fruit_kg = 1.0; base_c = 10.0; heat_to_ripen = 100.0; cut_by = \"10-01\";"
-        "   plant_out = \"05-20\"; poor_cure_factor = 0.7; keeps_weeks = { shape = \"weibull\"; k = 8.0; scale = 9.7; }; };"
-        " bean = { kind = \"beans\"; unit_kg = 1.0; base_c = 8.0; heat_to_dry = 900.0; pick_until = \"10-20\"; plant_out = \"05-20\"; }; };"
+    struct plan *plan = planned(&arena, PLANNED_CLIMATE
+        "crops = { gourd = { kind = \"squash\"; fruits = 0; fruit_kg = 1.0; base_c = 10.0;"
+        " heat_to_ripen = 100.0; cut_by = \"10-01\";"
+        "   plant_out = \"05-20\"; poor_cure_factor = 0.7; keeps_weeks = { shape = \"weibull\"; k = 8.0;"
+        " scale = 9.7; }; };"
+        " bean = { kind = \"beans\"; unit_kg = 1.0; base_c = 8.0; heat_to_dry = 900.0;"
+        " pick_until = \"10-20\"; plant_out = \"05-20\"; }; };"
         "plantings = { hill = { crop = \"gourd\"; count = 1; }; row = { crop = \"bean\"; count = 1; }; };"
-        "household = { eaters = ( { count = 1; } ); meals = { beans = { meals_per_week = 1.0; portion_kg = 0.1; }; };"
+        "household = { eaters = ( { count = 1; } ); meals = { beans = { meals_per_week = 1.0;"
+        " portion_kg = 0.1; }; };"
         "   away = ( { from = \"01-01\"; until = \"12-31\"; } ); };"
-        "on_shelf = { as_of = \"01-10\"; squash = ( { planting = \"hill\"; fruits = 200; kg = 1.0; cut = \"10-01\"; cured = \"poor\"; } ); };");
+        "on_shelf = { as_of = \"01-10\"; squash = ( { planting = \"hill\"; fruits = 200; kg = 1.0;"
+        " cut = \"10-01\"; cured = \"poor\"; } ); };");
     struct future_trial *trial = future_room(&arena, plan);
     int lost = 0;
-    for (uint64_t t = 0; t < 10000; t++) { /* two million fruits */
+    for (uint64_t t = 0; t < 10000; t++) {      /* two million fruits */
         const struct future_ledger *ledger = future_run(plan, trial, 1, t);
         lost += 200 - ledger->count[SCENARIO_SQUASH][ledger->first_week];
     }
-    assert_int_equal(lost, 0);
     base_arena_free(&arena);
+    assert_int_equal(lost, 0);
 }
 
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(books_balance),
-        cmocka_unit_test(pure_function),
-        cmocka_unit_test(counted_today),
+        cmocka_unit_test(books_balance), cmocka_unit_test(pure_function), cmocka_unit_test(counted_today),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -1,24 +1,26 @@
-/* harvest_test.c: what a planting gives in a season: luck by name and unit, wind, frost, parts of a unit, first weeks. */
+/* harvest_test.c: what a planting gives in a season: luck by name and unit, wind, frost, parts of a unit,
+ * first weeks. */
 #include "unit/plan/planned.h"
 
 #define CLIMATE \
     "climate = { last_frost = { shape = \"normal\"; mean = \"05-14\"; sd = 9.0; };" \
-    " first_hard_frost = { shape = \"normal\"; mean = \"10-10\"; sd = 14.0; }; warmth = { shape = \"normal\"; mean = 0.0; sd = 0.9; };" PLANNED_NORMALS \
-    " };"
+    " first_hard_frost = { shape = \"normal\"; mean = \"10-10\"; sd = 14.0; }; warmth = {" \
+    " shape = \"normal\"; mean = 0.0; sd = 0.9; };" \
+    PLANNED_NORMALS " };"
 #define CROPS \
-    "crops = { bean = { kind = \"beans\"; unit_kg = { shape = \"gamma\"; mean = 0.7; sd = 0.3; }; base_c = 8.0;" \
-    "   heat_to_dry = { shape = \"normal\"; mean = 900.0; sd = 100.0; }; pick_until = \"11-05\"; plant_out = \"05-20\"; };" \
-    " gourd = { kind = \"squash\"; fruits = { shape = \"poisson\"; mean = 4.0; }; fruit_kg = { p10 = 1.2; p50 = 2.0; p90 = 3.1; };" \
-    "   base_c = 10.0; heat_to_ripen = { shape = \"normal\"; mean = 600.0; sd = 80.0; }; cut_by = \"10-05\"; plant_out = \"05-25\";" \
+    "crops = { bean = { kind = \"beans\"; unit_kg = { shape = \"gamma\"; mean = 0.7; sd = 0.3; };" \
+    " base_c = 8.0;" \
+    "   heat_to_dry = { shape = \"normal\"; mean = 900.0; sd = 100.0; }; pick_until = \"11-05\";" \
+    " plant_out = \"05-20\"; };" \
+    " gourd = { kind = \"squash\"; fruits = { shape = \"poisson\"; mean = 4.0; }; fruit_kg = { p10 = 1.2;" \
+    " p50 = 2.0; p90 = 3.1; };" \
+    "   base_c = 10.0; heat_to_ripen = { shape = \"normal\"; mean = 600.0; sd = 80.0; };" \
+    " cut_by = \"10-05\"; plant_out = \"05-25\";" \
     "   cures_well = 0.8; poor_cure_factor = 0.5; unripe_factor = 0.3;" \
     "   keeps_weeks = { shape = \"weibull\"; k = 2.4; scale = 24.0; }; }; };"
 
 /* A planting's season in a plan: its own copy of what the workspace holds. */
-struct given {
-    int n, cut_day, first_week;
-    double grown_kg, lost_kg, kg[400], life[400];
-    int cure[400];
-};
+struct given { int n, cut_day, first_week; double grown_kg, lost_kg, kg[400], life[400]; int cure[400]; };
 
 static struct given grown(const struct plan *plan, struct harvest *room, int planting, double count,
                           uint64_t trial)
@@ -58,13 +60,13 @@ static struct harvest *room_of(struct base_arena *arena, const struct plan *plan
     return room;
 }
 
-/* Bit for bit: the first three plants' fruits are the same whether there is a fourth or not; so are beans, summed in order. */
+/* Bit for bit: the first three plants' fruits are the same whether there is a fourth or not; so are beans,
+ * summed in order. */
 static void a_fourth_unit(void **state)
 {
     (void)state;
     struct base_arena arena = { .last = NULL };
-    struct plan *plan = planned(
-        &arena, PLANNED_EATERS CLIMATE CROPS
+    struct plan *plan = planned(&arena, PLANNED_EATERS CLIMATE CROPS
         "plantings = { hill = { crop = \"gourd\"; count = 4; }; row = { crop = \"bean\"; count = 4; }; };");
     struct harvest *room = room_of(&arena, plan);
     for (uint64_t trial = 0; trial < 300; trial++) {
@@ -75,7 +77,7 @@ static void a_fourth_unit(void **state)
         assert_memory_equal(four.cure, three.cure, (size_t)three.n * sizeof four.cure[0]);
         assert_int_equal(four.cut_day, three.cut_day);
         struct given beans = grown(plan, room, 1, 3, trial), more = grown(plan, room, 1, 4, trial),
-                     half = grown(plan, room, 1, 3.5, trial);
+            half = grown(plan, room, 1, 3.5, trial);
         assert_true(more.grown_kg > beans.grown_kg);
         check_near(half.grown_kg - beans.grown_kg, (more.grown_kg - beans.grown_kg) / 2, 1e-12);
     }
@@ -88,10 +90,10 @@ static void among_others(void **state)
     (void)state;
     struct base_arena arena = { .last = NULL };
     struct plan *alone = planned(&arena, PLANNED_EATERS CLIMATE CROPS
-                                 "plantings = { hill = { crop = \"gourd\"; count = 3; }; };");
-    struct plan *last = planned(
-        &arena, PLANNED_EATERS CLIMATE CROPS
-        "plantings = { a = { crop = \"bean\"; count = 3; }; b = { crop = \"gourd\"; count = 30; }; hill = { crop = \"gourd\"; count = 3; }; };");
+        "plantings = { hill = { crop = \"gourd\"; count = 3; }; };");
+    struct plan *last = planned(&arena, PLANNED_EATERS CLIMATE CROPS
+        "plantings = { a = { crop = \"bean\"; count = 3; }; b = { crop = \"gourd\"; count = 30; };"
+        " hill = { crop = \"gourd\"; count = 3; }; };");
     struct harvest *room = room_of(&arena, alone), *last_room = room_of(&arena, last);
     int differs = 0;
     for (uint64_t trial = 0; trial < 200; trial++) {
@@ -110,19 +112,19 @@ static void part_of_a_plant(void **state)
     (void)state;
     struct base_arena arena = { .last = NULL };
     struct plan *plan = planned(&arena, PLANNED_EATERS CLIMATE CROPS
-                                "plantings = { hill = { crop = \"gourd\"; count = 2; }; };");
+        "plantings = { hill = { crop = \"gourd\"; count = 2; }; };");
     struct harvest *room = room_of(&arena, plan);
     int fewer = 0, whole = 0;
     for (uint64_t trial = 0; trial < 400; trial++) {
         struct given one = grown(plan, room, 0, 1, trial), part = grown(plan, room, 0, 1.3, trial),
-                     two = grown(plan, room, 0, 2, trial);
+            two = grown(plan, room, 0, 2, trial);
         assert_true(part.n >= one.n && part.n <= two.n);
         fewer += part.n - one.n;
         whole += two.n - one.n;
-        assert_int_equal(grown(plan, room, 0, 2 - 1e-12, trial).n,
-                         two.n); /* that near to a whole number is one */
+        /* that near to a whole number is one */
+        assert_int_equal(grown(plan, room, 0, 2 - 1e-12, trial).n, two.n);
     }
-    assert_true(fewer > 0.2 * whole && fewer < 0.4 * whole); /* 0.3 of about 1,600 */
+    assert_true(fewer > 0.2 * whole && fewer < 0.4 * whole);       /* 0.3 of about 1,600 */
     base_arena_free(&arena);
 }
 
@@ -130,30 +132,34 @@ static void certain_fates(void **state)
 {
     (void)state;
     struct base_arena arena = { .last = NULL };
-    struct plan *plan = planned(
-        &arena, PLANNED_EATERS
+    struct plan *plan = planned(&arena, PLANNED_EATERS
         "climate = { last_frost = \"05-25\"; first_hard_frost = \"10-03\"; " PLANNED_NORMALS " };"
-        "crops = { gourd = { kind = \"squash\"; fruits = 3; fruit_kg = 2.0; base_c = 10.0; heat_to_ripen = 100.0; keeps_weeks = 20.0;"
+        "crops = { gourd = { kind = \"squash\"; fruits = 3; fruit_kg = 2.0; base_c = 10.0;"
+        " heat_to_ripen = 100.0; keeps_weeks = 20.0;"
         "   cut_by = \"10-10\"; plant_out = \"05-20\"; };"
-        " frosted = { kind = \"squash\"; fruits = 3; fruit_kg = 2.0; base_c = 10.0; heat_to_ripen = 100.0; keeps_weeks = 20.0;"
+        " frosted = { kind = \"squash\"; fruits = 3; fruit_kg = 2.0; base_c = 10.0; heat_to_ripen = 100.0;"
+        " keeps_weeks = 20.0;"
         "   cut_by = \"10-10\"; plant_out = \"05-20\"; waits_for_frost = false; };"
-        " blown = { kind = \"squash\"; fruits = 3; fruit_kg = 2.0; base_c = 10.0; heat_to_ripen = 100.0; keeps_weeks = 20.0;"
+        " blown = { kind = \"squash\"; fruits = 3; fruit_kg = 2.0; base_c = 10.0; heat_to_ripen = 100.0;"
+        " keeps_weeks = 20.0;"
         "   cut_by = \"09-10\"; plant_out = \"05-20\"; blow_down = 1.0; };"
-        " beans = { kind = \"beans\"; unit_kg = 2.0; base_c = 8.0; heat_to_dry = 9000.0; pick_until = \"10-20\"; plant_out = \"05-20\"; }; };"
-        "plantings = { a = { crop = \"gourd\"; count = 2; }; b = { crop = \"frosted\"; count = 2; }; c = { crop = \"blown\"; count = 2; };"
+        " beans = { kind = \"beans\"; unit_kg = 2.0; base_c = 8.0; heat_to_dry = 9000.0;"
+        " pick_until = \"10-20\"; plant_out = \"05-20\"; }; };"
+        "plantings = { a = { crop = \"gourd\"; count = 2; }; b = { crop = \"frosted\"; count = 2; }; c = {"
+        " crop = \"blown\"; count = 2; };"
         " d = { crop = \"beans\"; count = 2.5; }; };");
     struct harvest *room = room_of(&arena, plan);
     struct given a = grown(plan, room, 0, 2, 1), b = grown(plan, room, 1, 2, 1),
-                 c = grown(plan, room, 2, 2, 1), d = grown(plan, room, 3, 2.5, 1);
+        c = grown(plan, room, 2, 2, 1), d = grown(plan, room, 3, 2.5, 1);
     assert_int_equal(a.n, 6);
-    assert_int_equal(a.cut_day, 215); /* the day before 3 October, day 216 */
+    assert_int_equal(a.cut_day, 215);           /* the day before 3 October, day 216 */
     check_near(a.grown_kg, 12, 1e-15);
-    assert_int_equal(b.n, 0); /* killed by a frost after planting out */
+    assert_int_equal(b.n, 0);                   /* killed by a frost after planting out */
     check_within(b.grown_kg, 0, 0);
-    assert_int_equal(c.n, 0); /* all blown down: grown, and lost in the field */
+    assert_int_equal(c.n, 0);                   /* all blown down: grown, and lost in the field */
     check_near(c.grown_kg, 12, 1e-15);
     check_near(c.lost_kg, 12, 1e-15);
-    check_near(d.grown_kg, 5, 1e-15); /* never dry: all lost */
+    check_near(d.grown_kg, 5, 1e-15);           /* never dry: all lost */
     check_near(d.lost_kg, 5, 1e-12);
     assert_int_equal(d.first_week, SCENARIO_NEVER);
     base_arena_free(&arena);
@@ -162,9 +168,7 @@ static void certain_fates(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(a_fourth_unit),
-        cmocka_unit_test(among_others),
-        cmocka_unit_test(part_of_a_plant),
+        cmocka_unit_test(a_fourth_unit), cmocka_unit_test(among_others), cmocka_unit_test(part_of_a_plant),
         cmocka_unit_test(certain_fates),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -3,14 +3,15 @@
 
 static const double PI = 3.14159265358979323846;
 
-/* Single sine without upper cut-off: Baskerville & Emin 1969, Ecology 50:514-517. The first three rows are also in the
- * tests of the R package TrenchR (0.47, 0, 1.5); the rest were computed apart from this program, by their formula and
+/* Single sine without upper cut-off: Baskerville & Emin 1969, Ecology 50:514-517. The first three rows are
+ * also in the
+ * tests of the R package TrenchR (0.47, 0, 1.5); the rest were computed apart from this program, by their
+ * formula and
  * by numerical integration. */
 static void published_days(void **state)
 {
     static const double row[][4] = {
-        { 7, 14, 12, 0.468058688 },  { 7, 10, 12, 0 },
-        { 13, 14, 12, 1.5 },         { 5, 18, 10, 2.874354849 },
+        { 7, 14, 12, 0.468058688 }, { 7, 10, 12, 0 }, { 13, 14, 12, 1.5 }, { 5, 18, 10, 2.874354849 },
         { 10, 15, 11, 1.693868919 }, { 2, 11, 8, 0.762734646 },
     };
     (void)state;
@@ -49,16 +50,15 @@ static void edges(void **state)
     check_within(plan_degree_days_slope(8, 12, 10), 0.5, 1e-15);
     for (double base = 5.5; base < 15; base += 0.25) {
         double h = 1e-5, up = plan_degree_days(5 + h, 15 + h, base),
-               down = plan_degree_days(5 - h, 15 - h, base);
+            down = plan_degree_days(5 - h, 15 - h, base);
         check_within(plan_degree_days_slope(5, 15, base), (up - down) / (2 * h), 1e-6);
     }
 }
 
 static void daily_normals(void **state)
 {
-    static const int middle[12] = {
-        14, 45, 73, 104, 134, 165, 195, 226, 257, 287, 318, 348
-    }; /* each month's 15th */
+    /* each month's 15th */
+    static const int middle[12] = { 14, 45, 73, 104, 134, 165, 195, 226, 257, 287, 318, 348 };
     static const double month[12] = { 2, 3, 6, 9, 13, 16, 18, 17, 14, 10, 5, 1 };
     (void)state;
     for (int starts = 0; starts < 365; starts += 52) {
@@ -74,7 +74,8 @@ static void daily_normals(void **state)
     }
 }
 
-/* The greatest error of a season's heat as a share of it, over many warmths, once it comes to what dries or ripens
+/* The greatest error of a season's heat as a share of it, over many warmths, once it comes to what dries or
+ * ripens
  * anything at all. */
 static const double LEAST_HEAT = 300;
 
@@ -87,7 +88,7 @@ static double worst_heat(const struct plan *plan, double *lowest, double *highes
     for (uint64_t trial = 0; trial < 2000; trial++) {
         uint64_t key = chance_season_key(3, trial, 0);
         struct chance_pcg pcg = chance_stream(key, plan->weather.key);
-        chance_pcg_advance(&pcg, 2); /* last frost, first hard frost, warmth */
+        chance_pcg_advance(&pcg, 2);            /* last frost, first hard frost, warmth */
         double warmth = chance_draw(plan->weather.warmth, chance_pcg_next(&pcg));
         struct season season;
         season_draw(plan, key, &season);
@@ -109,28 +110,28 @@ static void heat_by_warmth(void **state)
 {
     (void)state;
     struct base_arena arena = { .last = NULL };
-    struct plan *plan = planned(
-        &arena, PLANNED_EATERS
+    struct plan *plan = planned(&arena, PLANNED_EATERS
         "climate = { last_frost = \"05-01\"; first_hard_frost = \"11-10\"; " PLANNED_NORMALS
         " warmth = { shape = \"uniform\"; low = -5.0; high = 5.0; }; };"
         "crops = { bean = { kind = \"beans\"; unit_kg = 1.0; base_c = 8.0; heat_to_dry = 900.0; };"
-        " gourd = { kind = \"squash\"; fruits = 4; fruit_kg = 1.0; base_c = 10.0; heat_to_ripen = 600.0; keeps_weeks = 20.0; }; };"
+        " gourd = { kind = \"squash\"; fruits = 4; fruit_kg = 1.0; base_c = 10.0; heat_to_ripen = 600.0;"
+        " keeps_weeks = 20.0; }; };"
         "plantings = { row = { crop = \"bean\"; count = 1; plant_out = \"05-20\"; pick_until = \"10-20\"; };"
         " hill = { crop = \"gourd\"; count = 1; plant_out = \"05-20\"; cut_by = \"10-01\"; }; };");
     double low = 0, high = 0, worst = worst_heat(plan, &low, &high);
-    print_message(
-        "heat by table, warmth %.2f to %.2f: worst relative error %.2g (at %g degree-days or more)\n", low,
-        high, worst, LEAST_HEAT);
+    print_message("heat by table, warmth %.2f to %.2f: worst relative error %.2g (at %g degree-days or more)\n",
+                  low, high,
+                  worst, LEAST_HEAT);
+    base_arena_free(&arena);
     assert_true(low < -4.9 && high > 4.9);
     assert_true(worst <= 2e-6);
-    base_arena_free(&arena);
 }
 
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(published_days), cmocka_unit_test(integral_of_the_sine), cmocka_unit_test(edges),
-        cmocka_unit_test(daily_normals),  cmocka_unit_test(heat_by_warmth),
+        cmocka_unit_test(daily_normals), cmocka_unit_test(heat_by_warmth),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -1,4 +1,5 @@
-/* planned.h: scenarios as text, or as files of tests/, made into plans for the tests of the rooms right of "scenario". */
+/* planned.h: scenarios as text, or as files of tests/, made into plans for the tests of the rooms right of
+ * "scenario". */
 #ifndef TIDEOVER_PLAN_PLANNED_H
 #define TIDEOVER_PLAN_PLANNED_H
 
@@ -17,7 +18,8 @@
     "climate = { last_frost = \"05-01\"; first_hard_frost = \"11-10\"; " PLANNED_NORMALS " };"
 #define PLANNED_EATERS \
     "household = { eaters = ( { count = 2; } );" \
-    " meals = { beans = { meals_per_week = 1.0; portion_kg = 0.1; }; squash = { meals_per_week = 1.0; portion_kg = 0.5; }; }; };"
+    " meals = { beans = { meals_per_week = 1.0; portion_kg = 0.1; };" \
+    "   squash = { meals_per_week = 1.0; portion_kg = 0.5; }; }; };"
 
 /* Loads a scenario file and makes its plan, pilot and all. Fails the test with what is complained of. */
 static inline struct plan *planned_file(struct base_arena *arena, const char *path, const char *const *sets,
@@ -63,11 +65,13 @@ static inline struct plan *planned(struct base_arena *arena, const char *text)
 static inline const char *planned_reference(int i)
 {
     static const char *const paths[] = {
-        "01_beans_certain",     "02_squash_certain",       "03_copula_triplets",   "04_records_weather",
-        "05_southern_records",  "06_own_seed_three_years", "07_stand_ins_away",    "08_eking_out",
-        "09_counted_in_winter", "10_counted_at_harvest",   "11_counted_in_spring", "12_shelf_undated",
-        "13_southern_drawn",    "14_die_back_and_places",  "15_wind_and_frost",    "16_every_shape",
-        "18_mild_coast",        "19_nothing_at_all",       "20_counted_in_august",
+        "01_beans_certain", "02_squash_certain", "03_copula_triplets", "04_records_weather",
+            "05_southern_records",
+        "06_own_seed_three_years", "07_stand_ins_away", "08_eking_out", "09_counted_in_winter",
+            "10_counted_at_harvest",
+        "11_counted_in_spring", "12_shelf_undated", "13_southern_drawn", "14_die_back_and_places",
+            "15_wind_and_frost",
+        "16_every_shape", "18_mild_coast", "19_nothing_at_all", "20_counted_in_august",
     };
     return i < (int)(sizeof paths / sizeof paths[0]) ? paths[i] : NULL;
 }

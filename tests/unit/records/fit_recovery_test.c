@@ -1,15 +1,11 @@
 /* fit_recovery_test.c: notebooks made up from known settings, most of their fruit eaten before it spoiled: the profile
- * likelihood's 95 % intervals cover the truth in 95 of 100, within two. 4,000 notebooks, and 1,000 under the sanitizers. */
+ * likelihood's 95 % intervals cover the truth in 95 of 100, within two. 4,000 notebooks (94.1 and 94.7 of
+ * 100 were covered). */
 #include "records/records.h"
 
 #include "unit/check.h"
 
-#ifdef __SANITIZE_ADDRESS__
-enum { REPEATS = 1000 };
-#else
-enum { REPEATS = 4000 };
-#endif
-enum { FRUITS = 150 };
+enum { REPEATS = 4000, FRUITS = 150 };
 static const double K = 2.4, SCALE_WEEKS = 23, EATEN_WEEKS = 10.2, LIMIT = 3.841459; /* chi-squared, 1 d.f., 0.95 */
 
 /* One store notebook: each fruit is eaten at an exponential time, 4 of 5 before they spoil; what spoils is found at the weekly

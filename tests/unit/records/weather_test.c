@@ -1,4 +1,5 @@
-/* weather_test.c: CSV files as rows; daily records as whole seasons: dates, leap days, gaps, dialects, what is refused. */
+/* weather_test.c: CSV files as rows; daily records as whole seasons: dates, leap days, gaps, dialects, what
+ * is refused. */
 #include "unit/plan/planned.h"
 
 #include <time.h>
@@ -20,11 +21,9 @@ static void read_text(struct reading *r, const char *text, const char *climate)
     assert_int_equal(write(fd, text, strlen(text)), (ssize_t)strlen(text));
     close(fd);
     struct scenario scenario = { .year_starts = 59, .first_year = 2001 };
-    scenario.climate = (struct scenario_climate){ .records_file = path,
-                                                  .date_column = "date",
+    scenario.climate = (struct scenario_climate){ .records_file = path, .date_column = "date",
                                                   .tmin_column = "tmin",
-                                                  .tmax_column = "tmax",
-                                                  .max_missing_days = 5 };
+                                                  .tmax_column = "tmax", .max_missing_days = 5 };
     if (strcmp(climate, "named") == 0) {
         scenario.climate.date_column = "day";
         scenario.climate.tmin_column = "low";
@@ -48,13 +47,10 @@ static void close_reading(struct reading *r)
     base_arena_free(&r->arena);
 }
 
-/* A record from 1 January of one year to 31 December of another. The minimum tells which day it is: the day of the year of 365
+/* A record from 1 January of one year to 31 December of another. The minimum tells which day it is: the day
+ * of the year of 365
  * days, divided by 100; 29 February would be 99. Rows can be left out or replaced. */
-struct record {
-    int from, to, rows;
-    char text[200000];
-    char separator, decimal;
-};
+struct record { int from, to, rows; char text[200000]; char separator, decimal; };
 
 static void number(const struct record *record, double value, char text[32])
 {
@@ -79,7 +75,8 @@ static void make_record(struct record *record, int from, int to, char separator,
                 number(record, extra ? 50.0 : of_year / 100.0, low);
                 number(record, extra ? 60.0 : of_year / 100.0 + year - 1990, high);
                 n += snprintf(record->text + n, sizeof record->text - (size_t)n, "%04d-%02d-%02d%c%s%c%s\n",
-                              year, month, day, separator, low, separator, high);
+                              year, month, day, separator,
+                              low, separator, high);
                 of_year += !extra;
                 record->rows++;
             }
@@ -107,7 +104,8 @@ static void check_season(const struct plan_recorded_season *season, int year_sta
     }
 }
 
-/* 2001 to 2004 has three whole seasons from 1 March, and a fourth whose days 0 to 274 are there; each a year of 365 days. */
+/* 2001 to 2004 has three whole seasons from 1 March, and a fourth whose days 0 to 274 are there; each a year
+ * of 365 days. */
 static void whole_seasons(void **state)
 {
     static struct record record;
@@ -123,8 +121,8 @@ static void whole_seasons(void **state)
         check_season(&r.records->season[s], 59);
     }
     const struct plan_recorded_season *last = &r.records->season[3];
-    check_within(last->tmin_c[305], 3.64, 1e-9); /* 31 December 2004 */
-    check_within(last->tmin_c[306], 3.64, 1e-9); /* past the file's end: the nearest value */
+    check_within(last->tmin_c[305], 3.64, 1e-9);        /* 31 December 2004 */
+    check_within(last->tmin_c[306], 3.64, 1e-9);        /* past the file's end: the nearest value */
     check_within(last->tmax_c[364], 3.64 + 14, 1e-9);
     close_reading(&r);
 }
@@ -152,22 +150,22 @@ static void dialects(void **state)
     static char bom[200010];
     struct reading r;
     (void)state;
-    make_record(&record, 2001, 2003, ';', ',', "date;tmin;tmax"); /* semicolons and decimal commas */
+    make_record(&record, 2001, 2003, ';', ',', "date;tmin;tmax");       /* semicolons and decimal commas */
     read_text(&r, record.text, "");
     assert_int_equal(r.records->n, 3);
     check_season(&r.records->season[0], 59);
     close_reading(&r);
-    make_record(&record, 2001, 2003, ';', '.', "date;tmin;tmax"); /* semicolons and points */
+    make_record(&record, 2001, 2003, ';', '.', "date;tmin;tmax");       /* semicolons and points */
     read_text(&r, record.text, "");
     assert_int_equal(r.records->n, 3);
     check_season(&r.records->season[1], 59);
     close_reading(&r);
-    make_record(&record, 2001, 2003, ',', '.', "day,low,high"); /* columns named otherwise */
+    make_record(&record, 2001, 2003, ',', '.', "day,low,high");         /* columns named otherwise */
     read_text(&r, record.text, "named");
     assert_int_equal(r.records->n, 3);
     close_reading(&r);
-    make_record(&record, 2001, 2003, ',', '.',
-                "date,tmin,tmax"); /* a byte order mark and CRLF, as spreadsheets write */
+    /* a byte order mark and CRLF, as spreadsheets write */
+    make_record(&record, 2001, 2003, ',', '.', "date,tmin,tmax");
     char *to = bom + sprintf(bom, "\xef\xbb\xbf");
     for (const char *c = record.text; *c && to < bom + sizeof bom - 3; c++) {
         if (*c == '\n')
@@ -198,7 +196,8 @@ static void southern(void **state)
     close_reading(&r);
 }
 
-/* Gaps are filled along the file by straight lines: rows that lack, empty cells, words. Too many, and the season is left out. */
+/* Gaps are filled along the file by straight lines: rows that lack, empty cells, words. Too many, and the
+ * season is left out. */
 static void gaps(void **state)
 {
     static struct record record;
@@ -206,9 +205,9 @@ static void gaps(void **state)
     (void)state;
     make_record(&record, 2001, 2004, ',', '.', "date,tmin,tmax");
     put_row(&record, "2001-06-02", "");
-    put_row(&record, "2001-06-03", "2001-06-03,,12\n"); /* one empty cell: a missing day in both */
+    put_row(&record, "2001-06-03", "2001-06-03,,12\n");         /* one empty cell: a missing day in both */
     put_row(&record, "2001-06-04", "2001-06-04,n/a,12\n");
-    put_row(&record, "2002-03-01", ""); /* a season's first day */
+    put_row(&record, "2002-03-01", "");                          /* a season's first day */
     for (int day = 1; day <= 6; day++) {
         char date[40];
         snprintf(date, sizeof date, "2003-11-%02d", day);
@@ -216,16 +215,18 @@ static void gaps(void **state)
     }
     read_text(&r, record.text, "");
     assert_non_null(r.records);
-    assert_int_equal(r.records->n, 3); /* 2003 has 6 days missing */
+    assert_int_equal(r.records->n, 3);                           /* 2003 has 6 days missing */
     assert_int_equal(r.records->season[0].label_year, 2001);
     assert_int_equal(r.records->season[1].label_year, 2002);
     assert_int_equal(r.records->season[2].label_year, 2004);
     assert_non_null(strstr(r.said, "2003"));
     assert_int_equal(r.complaints.errors, 0);
     assert_true(r.complaints.warnings > 0);
-    check_season(&r.records->season[0], 59); /* the lines are straight: filled as they were */
+    /* the lines are straight: filled as they were */
+    check_season(&r.records->season[0], 59);
     const struct plan_recorded_season *second = &r.records->season[1];
-    check_within(second->tmin_c[0], 0.59, 1e-9); /* joined to 28 February 2002, the day before */
+    /* joined to 28 February 2002, the day before */
+    check_within(second->tmin_c[0], 0.59, 1e-9);
     check_within(second->tmax_c[0], 12.59, 1e-9);
     close_reading(&r);
     read_text(&r, record.text, "many missing");
@@ -252,7 +253,7 @@ static void refused(void **state)
     refuse("date,tmin\n2001-01-01,1\n", ":1: has no column \"tmax\"");
     refuse("date,tmin,tmax\n01.01.2001,1,2\n", ":2: \"01.01.2001\" is no date");
     refuse("date,tmin,tmax\n2001-02-29,1,2\n", ":2: \"2001-02-29\" is no date");
-    refuse("date,tmin,tmax\n1900-02-29,1,2\n", ":2: \"1900-02-29\" is no date"); /* no leap year */
+    refuse("date,tmin,tmax\n1900-02-29,1,2\n", ":2: \"1900-02-29\" is no date");       /* no leap year */
     refuse("date,tmin,tmax\n2000-02-29,1,2\n2000-02-29,1,2\n", ":3: the date 2000-02-29 stands there twice");
     refuse("date,tmin,tmax\n2001-01-02,1,2\n2001-01-01,1,2\n", ":3: the date 2001-01-01 is out of order");
     refuse("date,tmin,tmax\n2001-01-01,3,2\n", ":2: the minimum 3 is above the maximum 2");
@@ -268,10 +269,10 @@ static void refused(void **state)
 /* Against the C library's own calendar. */
 static void dates(void **state)
 {
-    static const char *const wrong[] = {
-        "",         "2001-1-1",    "2001-13-01",  "2001-00-01", "2001-01-00", "2001-04-31", "2001/01/01",
-        "20010101", "2001-01-01 ", " 2001-01-01", "2001-01-0x", "+001-01-01", "2100-02-29"
-    };
+    static const char *const wrong[] = { "", "2001-1-1", "2001-13-01", "2001-00-01", "2001-01-00",
+                                         "2001-04-31", "2001/01/01", "20010101",
+                                         "2001-01-01 ", " 2001-01-01", "2001-01-0x", "+001-01-01",
+                                             "2100-02-29" };
     int64_t day = 0;
     int year, month, of_month;
     (void)state;
@@ -303,8 +304,8 @@ static void numbers(void **state)
     check_within(value, 2.25, 0);
     assert_true(records_number(&comma, "1e1", &value));
     check_within(value, 10, 0);
-    static const char *const none[] = { "",    "x",     "1.5x", "nan",   "inf", "0x10",
-                                        "1,5", "1e999", "--1",  "1 000", "-" };
+    static const char *const none[] = { "", "x", "1.5x", "nan", "inf", "0x10", "1,5", "1e999", "--1", "1 000",
+                                        "-" };
     for (size_t i = 0; i < sizeof none / sizeof none[0]; i++)
         assert_false(records_number(&comma, none[i], &value));
     assert_false(records_number(&semicolon, "1,234,5", &value));
@@ -313,10 +314,9 @@ static void numbers(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(whole_seasons), cmocka_unit_test(hash_of_the_file),
-        cmocka_unit_test(dialects),      cmocka_unit_test(southern),
-        cmocka_unit_test(gaps),          cmocka_unit_test(refused),
-        cmocka_unit_test(dates),         cmocka_unit_test(numbers),
+        cmocka_unit_test(whole_seasons), cmocka_unit_test(hash_of_the_file), cmocka_unit_test(dialects),
+            cmocka_unit_test(southern),
+        cmocka_unit_test(gaps), cmocka_unit_test(refused), cmocka_unit_test(dates), cmocka_unit_test(numbers),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

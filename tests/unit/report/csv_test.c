@@ -1,4 +1,5 @@
-/* csv_test.c: rows of RFC 4180, spreadsheets' formulas, decimal marks; a set of files that appears whole or not at all. */
+/* csv_test.c: rows of RFC 4180, spreadsheets' formulas, decimal marks; a set of files that appears whole or
+ * not at all. */
 #include "unit/check.h"
 
 #include "report/report.h"
@@ -37,7 +38,7 @@ static void throw_away(const char *dir, const char *const *names)
         snprintf(path, sizeof path, "%s/%s", dir, *names);
         unlink(path);
     }
-    assert_int_equal(rmdir(dir), 0); /* nothing else is left in it */
+    assert_int_equal(rmdir(dir), 0);    /* nothing else is left in it */
 }
 
 struct writing {
@@ -110,8 +111,8 @@ static void quoting(void **state)
 /* Text never begins what a spreadsheet would run as a formula, quoted or not, and is still one cell. */
 static void formulas(void **state)
 {
-    static const char *const texts[] = { "=1+1", "+1",       "-1",       "@SUM(A1)",
-                                         "\tx",  "=a,\"b\"", "-\"x\",y", "=HYPERLINK(\"a\";\"b\")" };
+    static const char *const texts[] = { "=1+1", "+1", "-1", "@SUM(A1)", "\tx", "=a,\"b\"", "-\"x\",y",
+                                         "=HYPERLINK(\"a\";\"b\")" };
     (void)state;
     for (size_t i = 0; i < sizeof texts / sizeof texts[0]; i++)
         for (int comma = 0; comma < 2; comma++) {
@@ -120,7 +121,7 @@ static void formulas(void **state)
             bool quoted = row[0] == '"';
             size_t n = 0, at = quoted;
             while (quoted ? row[at] != '"' || row[at + 1] == '"' : row[at] != separator) {
-                assert_true(quoted || row[at] != '"'); /* a mark in a bare cell: RFC 4180, rule 5 */
+                assert_true(quoted || row[at] != '"');      /* a mark in a bare cell: RFC 4180, rule 5 */
                 at += quoted && row[at] == '"';
                 cell[n++] = row[at++];
             }
@@ -129,7 +130,7 @@ static void formulas(void **state)
             assert_int_equal(row[at], separator);
             assert_string_equal(row + at + 1, comma ? "1;2;\r\n" : "1,2,\r\n");
             assert_null(strchr("=+-@\t\r", cell[0]));
-            assert_non_null(strstr(cell, texts[i])); /* what was said is still there */
+            assert_non_null(strstr(cell, texts[i]));        /* what was said is still there */
         }
 }
 
@@ -141,10 +142,11 @@ static void whole_or_not_at_all(void **state)
     struct report_file *a = report_output_file(w.output, "a.txt"), *b = report_output_file(w.output, "b.txt");
     report_write(a, "one\n", 4);
     report_print(b, "%s %d\n", "two", 2);
-    assert_null(read_back(w.dir, "a.txt")); /* nothing is there before */
+    assert_null(read_back(w.dir, "a.txt"));                 /* nothing is there before */
     assert_true(report_file_close(a));
+    /* sha256sum */
     assert_string_equal(report_file_sha256(a),
-                        "2c8b08da5ce60398e1f19af0e5dccc744df274b826abe585eaba68c525434806"); /* sha256sum */
+                        "2c8b08da5ce60398e1f19af0e5dccc744df274b826abe585eaba68c525434806");
     assert_true(report_file_bytes(a) == 4);
     assert_null(read_back(w.dir, "a.txt"));
     assert_int_equal(report_output_commit(w.output, &w.complaints), BASE_OK);
@@ -153,12 +155,12 @@ static void whole_or_not_at_all(void **state)
     close_output(&w);
     throw_away(w.dir, (const char *const[]){ "a.txt", "b.txt", NULL });
 
-    open_output(&w); /* closed without a commit: nothing is left */
+    open_output(&w);                                        /* closed without a commit: nothing is left */
     report_write(report_output_file(w.output, "a.txt"), "one\n", 4);
     close_output(&w);
     throw_away(w.dir, (const char *const[]){ NULL });
 
-    open_output(&w); /* a file that cannot be made: all of it fails */
+    open_output(&w);                                        /* a file that cannot be made: all of it fails */
     report_write(report_output_file(w.output, "a.txt"), "one\n", 4);
     assert_null(report_output_file(w.output, "none/b.txt"));
     assert_int_equal(report_output_commit(w.output, &w.complaints), BASE_FAILED);
@@ -220,8 +222,8 @@ static void locked(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(cells),       cmocka_unit_test(quoting),
-        cmocka_unit_test(formulas),    cmocka_unit_test(whole_or_not_at_all),
+        cmocka_unit_test(cells), cmocka_unit_test(quoting), cmocka_unit_test(formulas),
+            cmocka_unit_test(whole_or_not_at_all),
         cmocka_unit_test(large_files), cmocka_unit_test(locked),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -10,7 +10,8 @@ static const char *percent(double share, double half_width)
     return text;
 }
 
-/* No more figures than the error allows; never "0 %" for what has happened, nor "100 %" for what has not always. */
+/* No more figures than the error allows; never "0 %" for what has happened, nor "100 %" for what has not
+ * always. */
 static void percentages(void **state)
 {
     (void)state;
@@ -57,13 +58,10 @@ static void weights(void **state)
 
 static void days(void **state)
 {
-    static const struct {
-        int week;
-        const char *day;
-    } row[] = {
-        { 0, "1 March" },     { 1, "8 March" },         { 30, "27 September" },
-        { 35, "1 November" }, { 44, "3 January" },      { 51, "21 February" },
-        { 52, "1 March" },    { 52 + 44, "3 January" }, { -1, "21 February" },
+    static const struct { int week; const char *day; } row[] = {
+        { 0, "1 March" }, { 1, "8 March" }, { 30, "27 September" }, { 35, "1 November" }, { 44, "3 January" },
+            { 51, "21 February" },
+        { 52, "1 March" }, { 52 + 44, "3 January" }, { -1, "21 February" },
     };
     char text[32];
     (void)state;
@@ -85,8 +83,8 @@ static void cautions(void **state)
     assert_non_null(to);
     report_cautions(to);
     fclose(to);
-    static const char *const words[] = { "soak",  "boil",   "30 minutes", "slow cooker",
-                                         "mould", "bitter", "reserve" };
+    static const char *const words[] = { "soak", "boil", "30 minutes", "slow cooker", "mould", "bitter",
+                                         "reserve" };
     for (size_t i = 0; i < sizeof words / sizeof words[0]; i++)
         assert_non_null(strstr(text, words[i]));
     assert_int_equal(strcmp(report_food_name(SCENARIO_BEANS), "beans"), 0);
@@ -97,10 +95,8 @@ static void cautions(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(percentages),
-        cmocka_unit_test(weights),
-        cmocka_unit_test(days),
-        cmocka_unit_test(cautions),
+        cmocka_unit_test(percentages), cmocka_unit_test(weights), cmocka_unit_test(days),
+            cmocka_unit_test(cautions),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -16,7 +16,7 @@ static void certain(void **state)
         assert_int_equal(season.last_frost, 61);        /* 1 May, from 1 March */
         assert_int_equal(season.first_hard_frost, 254); /* 10 November */
         season_draw(plan, chance_season_key(1, trial, 0), &again);
-        assert_true(season.score == again.score); /* warmth is 0, but its score is drawn */
+        assert_true(season.score == again.score);       /* warmth is 0, but its score is drawn */
         check_within(season_heat(plan, &season, 0, -5), 0, 0);
         check_within(season_heat(plan, &season, 0, 0), 0, 0);
         assert_true(season_heat(plan, &season, 0, 365) == season_heat(plan, &season, 0, 999));
@@ -24,7 +24,8 @@ static void certain(void **state)
     base_arena_free(&arena);
 }
 
-/* Sample correlations of three normal scores: their standard error is (1 - r^2)/sqrt(n) (Fisher 1915); 4.5 of them for each
+/* Sample correlations of three normal scores: their standard error is (1 - r^2)/sqrt(n) (Fisher 1915); 4.5
+ * of them for each
  * of the three and for six moments is a false alarm in 16,000 runs, and the luck is fixed. */
 static void copula(void **state)
 {
@@ -32,12 +33,12 @@ static void copula(void **state)
     static const double wanted[3] = { -0.3, -0.5, 0.4 };
     (void)state;
     struct base_arena arena = { .last = NULL };
-    struct plan *plan = planned(
-        &arena, PLANNED_EATERS CROPS
+    struct plan *plan = planned(&arena, PLANNED_EATERS CROPS
         "climate = { last_frost = { shape = \"normal\"; mean = \"05-10\"; sd = 40.0; };"
-        " first_hard_frost = { shape = \"normal\"; mean = \"10-10\"; sd = 40.0; }; warmth = { shape = \"normal\"; mean = 0.0; sd = 1.0; };"
-        " correlation = ( [ 1.0, -0.3, -0.5 ], [ -0.3, 1.0, 0.4 ], [ -0.5, 0.4, 1.0 ] );" PLANNED_NORMALS
-        " };");
+        " first_hard_frost = { shape = \"normal\"; mean = \"10-10\"; sd = 40.0; }; warmth = {"
+        " shape = \"normal\"; mean = 0.0; sd = 1.0; };"
+        " correlation = ( [ 1.0, -0.3, -0.5 ], [ -0.3, 1.0, 0.4 ], [ -0.5, 0.4,"
+        " 1.0 ] );" PLANNED_NORMALS " };");
     double sum[3] = { 0 }, product[3][3] = { { 0 } };
     for (uint64_t trial = 0; trial < N; trial++) {
         struct season season;
@@ -52,7 +53,8 @@ static void copula(void **state)
     }
     for (int i = 0; i < 3; i++) {
         check_within(sum[i] / N, 0, 4.5 / sqrt(N));
-        check_within(product[i][i] / N, 1, 4.5 * sqrt(2.0 / N) + 1e-4); /* rounding to days: 1/12 of 1/1600 */
+        /* rounding to days: 1/12 of 1/1600 */
+        check_within(product[i][i] / N, 1, 4.5 * sqrt(2.0 / N) + 1e-4);
     }
     for (int k = 0; k < 3; k++) {
         int i = k == 2, j = k == 0 ? 1 : 2;
@@ -67,12 +69,11 @@ static void frost_before_the_year(void **state)
 {
     (void)state;
     struct base_arena arena = { .last = NULL };
-    struct plan *plan =
-        planned(&arena, PLANNED_EATERS CROPS
-                "climate = { last_frost = \"02-10\"; first_hard_frost = \"12-20\"; " PLANNED_NORMALS " };");
+    struct plan *plan = planned(&arena, PLANNED_EATERS CROPS
+        "climate = { last_frost = \"02-10\"; first_hard_frost = \"12-20\"; " PLANNED_NORMALS " };");
     struct season season;
     season_draw(plan, chance_season_key(1, 1, 0), &season);
-    assert_int_equal(season.last_frost, -19); /* 10 February: 19 days before 1 March */
+    assert_int_equal(season.last_frost, -19);           /* 10 February: 19 days before 1 March */
     assert_int_equal(season.first_hard_frost, 294);
     base_arena_free(&arena);
 }
@@ -100,21 +101,19 @@ static void recorded(void **state)
     double chi2 = 0, each = (double)N / rows;
     for (int row = 0; row < rows; row++)
         chi2 += (drawn[row] - each) * (drawn[row] - each) / each;
-    assert_true(chi2
-                < rows - 1 + 4.5 * sqrt(2.0 * (rows - 1)) + 8); /* chi-squared, rows - 1 degrees of freedom */
+    /* chi-squared, rows - 1 degrees of freedom */
+    assert_true(chi2 < rows - 1 + 4.5 * sqrt(2.0 * (rows - 1)) + 8);
     double sum = 0;
     for (int row = 0; row < rows; row++)
         sum += plan->weather.row_score[row];
-    check_within(sum, 0, 1e-5 * rows); /* scores are symmetric about 0 */
+    check_within(sum, 0, 1e-5 * rows);                  /* scores are symmetric about 0 */
     base_arena_free(&arena);
 }
 
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(certain),
-        cmocka_unit_test(copula),
-        cmocka_unit_test(frost_before_the_year),
+        cmocka_unit_test(certain), cmocka_unit_test(copula), cmocka_unit_test(frost_before_the_year),
         cmocka_unit_test(recorded),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

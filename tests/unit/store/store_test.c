@@ -5,19 +5,15 @@
 
 #define CLIMATE PLANNED_CLIMATE
 #define GOURD(name, more) \
-    name \
-        " = { kind = \"squash\"; fruits = 9; fruit_kg = 1.0; base_c = 10.0; heat_to_ripen = 100.0; cut_by = \"10-01\";" \
-        " plant_out = \"05-20\"; keeps_weeks = 20.0; " more " };"
+    name " = { kind = \"squash\"; fruits = 9; fruit_kg = 1.0; base_c = 10.0; heat_to_ripen = 100.0;" \
+    " cut_by = \"10-01\";" \
+    " plant_out = \"05-20\"; keeps_weeks = 20.0; " more " };"
 #define BEAN(name) \
-    name \
-        " = { kind = \"beans\"; unit_kg = 9.0; base_c = 8.0; heat_to_dry = 900.0; pick_until = \"10-20\"; plant_out = \"05-20\"; };"
+    name " = { kind = \"beans\"; unit_kg = 9.0; base_c = 8.0; heat_to_dry = 900.0; pick_until = \"10-20\";" \
+    " plant_out = \"05-20\"; };"
 
-struct shop {
-    struct base_arena arena;
-    struct plan *plan;
-    struct store store;
-    struct store_books squash, beans;
-};
+struct shop { struct base_arena arena; struct plan *plan; struct store store; struct store_books squash,
+              beans; };
 
 static void open_shop(struct shop *shop, const char *text)
 {
@@ -32,13 +28,8 @@ static void close_shop(struct shop *shop) { base_arena_free(&shop->arena); }
 static void bring(struct shop *shop, int planting, int week, int n, const double *kg, const double *life,
                   const uint8_t *cure)
 {
-    struct store_load load = { .planting = planting,
-                               .week = week,
-                               .cut_day = 7 * week,
-                               .n = n,
-                               .kg = kg,
-                               .life_weeks = life,
-                               .cure = cure };
+    struct store_load load = { .planting = planting, .week = week, .cut_day = 7 * week, .n = n, .kg = kg,
+                               .life_weeks = life, .cure = cure };
     store_bring_squash(shop->plan, &shop->store, &load, &shop->squash);
 }
 
@@ -46,10 +37,8 @@ static void bring(struct shop *shop, int planting, int week, int n, const double
 static void balances(const struct shop *shop)
 {
     const struct store_books *b = &shop->squash;
-    check_within(b->in,
-                 b->eaten + b->dried_away + b->trimmed + b->lost + b->given_away
-                     + store_squash_kg(shop->plan, &shop->store),
-                 1e-12);
+    check_within(b->in, b->eaten + b->dried_away + b->trimmed + b->lost + b->given_away
+                 + store_squash_kg(shop->plan, &shop->store), 1e-12);
     b = &shop->beans;
     check_within(b->in, b->eaten + b->lost + b->thrown_out + b->seed + shop->store.beans.kg, 1e-12);
 }
@@ -73,15 +62,14 @@ static void places_in_order(void **state)
     (void)state;
     struct shop shop;
     static const double kg[9] = { 1, 2, 4, 8, 16, 32, 64, 128, 256 }, life[9] = { 9, 9, 9, 9, 9, 9, 9, 9, 9 };
-    static const uint8_t cure[9] = { SCENARIO_WELL, SCENARIO_WELL, SCENARIO_WELL,
-                                     SCENARIO_WELL, SCENARIO_WELL, SCENARIO_WELL,
+    static const uint8_t cure[9] = { SCENARIO_WELL, SCENARIO_WELL, SCENARIO_WELL, SCENARIO_WELL,
+                                     SCENARIO_WELL, SCENARIO_WELL,
                                      SCENARIO_WELL, SCENARIO_WELL, SCENARIO_WELL };
-    open_shop(
-        &shop,
-        PLANNED_EATERS CLIMATE "crops = { " GOURD(
-            "gourd",
-            "") " }; plantings = { hill = { crop = \"gourd\"; count = 2; }; };"
-                "places = ( { name = \"a\"; holds = 3; keeps_factor = 2.0; }, { name = \"b\"; holds = 0; }, { name = \"c\"; holds = 4; } );");
+    open_shop(&shop, PLANNED_EATERS CLIMATE "crops = { " GOURD("gourd",
+                                                               "") " }; plantings = { hill = {"
+                                                               " crop = \"gourd\"; count = 2; }; };"
+        "places = ( { name = \"a\"; holds = 3; keeps_factor = 2.0; }, { name = \"b\"; holds = 0; }, {"
+        " name = \"c\"; holds = 4; } );");
     bring(&shop, 0, 30, 9, kg, life, cure);
     assert_int_equal(shop.store.squash.whole_n, 7);
     assert_int_equal(shop.store.squash.place_n[0], 3);
@@ -102,29 +90,26 @@ static void places_in_order(void **state)
     close_shop(&shop);
 }
 
-/* Unripe, poorly cured, cured; by eat_rank; the worse place; the earlier cut; planting, then fruit. Each opened whole. */
+/* Unripe, poorly cured, cured; by eat_rank; the worse place; the earlier cut; planting, then fruit. Each
+ * opened whole. */
 static void order_of_eating(void **state)
 {
     (void)state;
     struct shop shop;
     static const double life[3] = { 99, 99, 99 };
     static const uint8_t mixed[3] = { SCENARIO_WELL, SCENARIO_UNRIPE, SCENARIO_POOR },
-                         well[3] = { SCENARIO_WELL, SCENARIO_WELL, SCENARIO_WELL };
-    open_shop(
-        &shop,
-        PLANNED_EATERS CLIMATE "crops = { " GOURD("gourd", "") GOURD(
-            "other",
-            "") " };"
-                "plantings = { a = { crop = \"gourd\"; count = 2; }; b = { crop = \"other\"; count = 2; eat_rank = -1; }; };"
-                "places = ( { name = \"good\"; holds = 4; keeps_factor = 2.0; }, { name = \"bad\"; holds = 99; } );");
-    bring(&shop, 0, 30, 3, (const double[]){ 1, 2, 4 }, life, mixed); /* in the good place */
-    bring(&shop, 1, 31, 3, (const double[]){ 8, 16, 32 }, life,
-          well); /* one in the good place, two in the bad one */
-    bring(&shop, 0, 32, 3, (const double[]){ 64, 128, 256 }, life, well); /* in the bad place */
+        well[3] = { SCENARIO_WELL, SCENARIO_WELL, SCENARIO_WELL };
+    open_shop(&shop, PLANNED_EATERS CLIMATE "crops = { " GOURD("gourd", "") GOURD("other", "") " };"
+        "plantings = { a = { crop = \"gourd\"; count = 2; }; b = { crop = \"other\"; count = 2;"
+        " eat_rank = -1; }; };"
+        "places = ( { name = \"good\"; holds = 4; keeps_factor = 2.0; }, { name = \"bad\"; holds = 99; } );");
+    bring(&shop, 0, 30, 3, (const double[]){ 1, 2, 4 }, life, mixed);          /* in the good place */
+    /* one in the good place, two in the bad one */
+    bring(&shop, 1, 31, 3, (const double[]){ 8, 16, 32 }, life, well);
+    bring(&shop, 0, 32, 3, (const double[]){ 64, 128, 256 }, life, well);      /* in the bad place */
     bring(&shop, 0, 33, 1, (const double[]){ 512 }, life, well);
-    static const double wanted[] = {
-        2, 4, 16, 32, 8, 64, 128, 256, 512, 1
-    }; /* what is opened, one after the other */
+    /* what is opened, one after the other */
+    static const double wanted[] = { 2, 4, 16, 32, 8, 64, 128, 256, 512, 1 };
     for (size_t i = 0; i < sizeof wanted / sizeof wanted[0]; i++) {
         double before = store_squash_kg(shop.plan, &shop.store);
         check_near(store_take_squash(shop.plan, &shop.store, 34, wanted[i], &shop.squash), wanted[i], 1e-12);
@@ -143,15 +128,12 @@ static void curing_and_drying(void **state)
     struct shop shop;
     static const double kg[2] = { 8, 4 }, life[2] = { 99, 99 };
     static const uint8_t cure[2] = { SCENARIO_WELL, SCENARIO_UNRIPE };
-    open_shop(
-        &shop,
-        PLANNED_EATERS CLIMATE "crops = { " GOURD(
-            "gourd",
-            "cure_weeks = 2; drying_loss_per_week = 0.25; flesh_share = 0.5;") " };"
-                                                                               "plantings = { hill = { crop = \"gourd\"; count = 2; }; };");
+    open_shop(&shop, PLANNED_EATERS CLIMATE
+        "crops = { " GOURD("gourd", "cure_weeks = 2; drying_loss_per_week = 0.25; flesh_share = 0.5;") " };"
+        "plantings = { hill = { crop = \"gourd\"; count = 2; }; };");
     bring(&shop, 0, 30, 2, kg, life, cure);
-    check_near(store_take_squash(shop.plan, &shop.store, 30, 9, &shop.squash), 2,
-               1e-15); /* the unripe one's flesh */
+    /* the unripe one's flesh */
+    check_near(store_take_squash(shop.plan, &shop.store, 30, 9, &shop.squash), 2, 1e-15);
     check_near(shop.squash.trimmed, 2, 1e-15);
     store_dry(shop.plan, &shop.store, &shop.squash);
     check_within(store_take_squash(shop.plan, &shop.store, 31, 9, &shop.squash), 0, 0);
@@ -159,36 +141,33 @@ static void curing_and_drying(void **state)
     check_near(store_squash_kg(shop.plan, &shop.store), 8 * 0.75 * 0.75, 1e-15);
     check_near(store_flesh_kg(shop.plan, &shop.store), 4 * 0.75 * 0.75, 1e-15);
     check_near(store_take_squash(shop.plan, &shop.store, 32, 1, &shop.squash), 1, 1e-15);
-    check_near(store_squash_kg(shop.plan, &shop.store), 1.25, 1e-15); /* cut flesh */
+    check_near(store_squash_kg(shop.plan, &shop.store), 1.25, 1e-15);          /* cut flesh */
     check_near(shop.squash.dried_away, 8 - 4.5, 1e-15);
     balances(&shop);
     close_shop(&shop);
 }
 
-/* Looked over every fourth week: the salvage share to the power of the real weeks that a fruit lay, at least 1. */
+/* Looked over every fourth week: the salvage share to the power of the real weeks that a fruit lay, at least
+ * 1. */
 static void salvage(void **state)
 {
     (void)state;
     struct shop shop;
-    static const double kg[3] = { 1, 1, 1 },
-                        life[3] = { 4.5, 8, 9.75 }; /* of fruit cut in week 31: 35.5, 39, 40.75 */
+    /* of fruit cut in week 31: 35.5, 39, 40.75 */
+    static const double kg[3] = { 1, 1, 1 }, life[3] = { 4.5, 8, 9.75 };
     static const uint8_t cure[3] = { SCENARIO_WELL, SCENARIO_WELL, SCENARIO_WELL };
-    open_shop(
-        &shop,
-        PLANNED_EATERS CLIMATE "crops = { " GOURD(
-            "gourd",
-            "flesh_share = 0.8;") " };"
-                                  "plantings = { hill = { crop = \"gourd\"; count = 2; }; };"
-                                  "store = { look_over_weeks = 4; salvage_share = 0.3; cut_keeps_weeks = 2; };");
+    open_shop(&shop, PLANNED_EATERS CLIMATE "crops = { " GOURD("gourd", "flesh_share = 0.8;") " };"
+        "plantings = { hill = { crop = \"gourd\"; count = 2; }; };"
+        "store = { look_over_weeks = 4; salvage_share = 0.3; cut_keeps_weeks = 2; };");
     bring(&shop, 0, 31, 3, kg, life, cure);
     for (int week = 31; week < 44; week++) {
         store_look_over(shop.plan, &shop.store, week, &shop.squash);
         assert_int_equal(shop.store.squash.whole_n, week < 36 ? 3 : week < 40 ? 2 : 1);
     }
-    double first = 0.8 * 0.3, second = 0.8 * 0.3; /* lay 0.5 and 1 weeks */
+    double first = 0.8 * 0.3, second = 0.8 * 0.3;                              /* lay 0.5 and 1 weeks */
     check_near(store_squash_kg(shop.plan, &shop.store), first + second + 1, 1e-12);
     check_near(shop.squash.lost, 2 - first - second, 1e-12);
-    store_look_over(shop.plan, &shop.store, 44, &shop.squash); /* lay 3.25 weeks */
+    store_look_over(shop.plan, &shop.store, 44, &shop.squash);                 /* lay 3.25 weeks */
     double third = 0.8 * pow(0.3, 3.25);
     check_near(store_squash_kg(shop.plan, &shop.store), first + second + third, 1e-12);
     check_within(shop.squash.trimmed, 0, 0);
@@ -210,47 +189,41 @@ static void found_on_opening(void **state)
     struct shop shop;
     static const double kg[2] = { 1, 1 }, life[2] = { 3.5, 99 };
     static const uint8_t cure[2] = { SCENARIO_WELL, SCENARIO_WELL };
-    open_shop(
-        &shop,
-        PLANNED_EATERS CLIMATE "crops = { " GOURD(
-            "gourd",
-            "flesh_share = 0.5;") " };"
-                                  "plantings = { hill = { crop = \"gourd\"; count = 2; }; }; store = { look_over_weeks = 52; salvage_share = 0.5; };");
+    open_shop(&shop, PLANNED_EATERS CLIMATE "crops = { " GOURD("gourd", "flesh_share = 0.5;") " };"
+        "plantings = { hill = { crop = \"gourd\"; count = 2; }; }; store = { look_over_weeks = 52;"
+        " salvage_share = 0.5; };");
     bring(&shop, 0, 30, 2, kg, life, cure);
-    check_near(store_take_squash(shop.plan, &shop.store, 33, 0.1, &shop.squash), 0.1,
-               1e-15); /* alive until 33.5: trimmed */
+    /* alive until 33.5: trimmed */
+    check_near(store_take_squash(shop.plan, &shop.store, 33, 0.1, &shop.squash), 0.1, 1e-15);
     check_near(shop.squash.trimmed, 0.5, 1e-15);
     store_clear(shop.plan, &shop.store);
     shop.squash = (struct store_books){ .in = 0 };
     bring(&shop, 0, 30, 2, kg, life, cure);
-    double kept = 0.5 * pow(0.5, 2.5); /* opened in week 36, dead since 33.5 */
+    /* opened in week 36, dead since 33.5 */
+    double kept = 0.5 * pow(0.5, 2.5);
     check_near(store_take_squash(shop.plan, &shop.store, 36, 0.5, &shop.squash), 0.5, 1e-15);
     check_near(shop.squash.lost, 1 - kept, 1e-12);
-    check_near(shop.squash.trimmed, 0.5, 1e-15); /* of the second, good one */
+    check_near(shop.squash.trimmed, 0.5, 1e-15);                               /* of the second, good one */
     check_near(store_squash_kg(shop.plan, &shop.store), kept, 1e-12);
     balances(&shop);
     close_shop(&shop);
 }
 
-/* A planting's season tops its last jar up before a new one begins; plantings and seasons do not share jars. */
+/* A planting's season tops its last jar up before a new one begins; plantings and seasons do not share jars.
+ * */
 static void topping_jars(void **state)
 {
     (void)state;
     struct shop shop;
-    open_shop(
-        &shop,
-        PLANNED_EATERS CLIMATE "crops = { " BEAN("bean") BEAN(
-            "other") " };"
-                     "plantings = { row = { crop = \"bean\"; count = 1; }; poles = { crop = \"other\"; count = 1; }; }; store = { jar_kg = 0.5; };");
+    open_shop(&shop, PLANNED_EATERS CLIMATE "crops = { " BEAN("bean") BEAN("other") " };"
+        "plantings = { row = { crop = \"bean\"; count = 1; }; poles = { crop = \"other\"; count = 1; }; };"
+        " store = { jar_kg = 0.5; };");
     struct store *store = &shop.store;
     uint64_t key = chance_season_key(1, 1, 0);
-    static const struct {
-        int planting, season;
-        double kg;
-        int jars;
-    } put[] = {
-        { 0, 0, 0.3, 1 },  { 0, 0, 0.1, 1 }, { 0, 0, 0.2, 2 },  { 1, 0, 0.3, 3 },
-        { 0, 0, 0.35, 3 }, { 0, 1, 0.1, 4 }, { 0, 0, 0.04, 4 }, { 1, 0, 1.25, 7 },
+    static const struct { int planting, season; double kg; int jars; } put[] = {
+        { 0, 0, 0.3, 1 }, { 0, 0, 0.1, 1 }, { 0, 0, 0.2, 2 }, { 1, 0, 0.3, 3 }, { 0, 0, 0.35, 3 },
+            { 0, 1, 0.1, 4 }, { 0, 0, 0.04, 4 },
+        { 1, 0, 1.25, 7 },
     };
     double kg = 0;
     for (size_t i = 0; i < sizeof put / sizeof put[0]; i++) {
@@ -260,12 +233,14 @@ static void topping_jars(void **state)
         assert_int_equal(store->beans.jars_n, put[i].jars);
         check_near(store->beans.kg, kg, 1e-12);
     }
-    check_near(store_take_beans(shop.plan, store, 0.99, &shop.beans), 0.99,
-               1e-12); /* the row's of season 0 */
+    /* the row's of season 0 */
+    check_near(store_take_beans(shop.plan, store, 0.99, &shop.beans), 0.99, 1e-12);
     assert_int_equal(store->beans.jars_n, 5);
-    check_near(store_take_beans(shop.plan, store, 1.55, &shop.beans), 1.55, 1e-12); /* the poles' */
+    /* the poles' */
+    check_near(store_take_beans(shop.plan, store, 1.55, &shop.beans), 1.55, 1e-12);
     assert_int_equal(store->beans.jars_n, 1);
-    check_near(store_take_beans(shop.plan, store, 9, &shop.beans), 0.1, 1e-9); /* the row's of season 1 */
+    /* the row's of season 1 */
+    check_near(store_take_beans(shop.plan, store, 9, &shop.beans), 0.1, 1e-9);
     assert_int_equal(store->beans.jars_n, 0);
     balances(&shop);
     close_shop(&shop);
@@ -276,21 +251,20 @@ static void seed_and_age(void **state)
 {
     (void)state;
     struct shop shop;
-    open_shop(
-        &shop,
-        PLANNED_EATERS CLIMATE "crops = { " BEAN("bean") BEAN(
-            "other") " };"
-                     "plantings = { row = { crop = \"bean\"; count = 1; }; late = { crop = \"bean\"; count = 1; }; poles = { crop = \"other\"; count = 1; }; };");
+    open_shop(&shop, PLANNED_EATERS CLIMATE "crops = { " BEAN("bean") BEAN("other") " };"
+        "plantings = { row = { crop = \"bean\"; count = 1; }; late = { crop = \"bean\"; count = 1; };"
+        " poles = { crop = \"other\"; count = 1; }; };");
     struct store *store = &shop.store;
     const char *crop = shop.plan->plantings[0].crop->name;
     store_bring_beans(shop.plan, store, 0, 0, 30, 0.5, 1, &shop.beans);
     store_bring_beans(shop.plan, store, 0, 1, 82, 0.25, 2, &shop.beans);
     store_bring_beans(shop.plan, store, 1, 1, 84, 0.125, 2, &shop.beans);
     store_bring_beans(shop.plan, store, 2, 1, 85, 4, 2, &shop.beans);
-    check_near(store_take_seed(shop.plan, store, crop, 0.375, &shop.beans), 0.375,
-               1e-12); /* both of season 1, whole */
+    /* both of season 1, whole */
+    check_near(store_take_seed(shop.plan, store, crop, 0.375, &shop.beans), 0.375, 1e-12);
     check_near(shop.beans.seed, 0.375, 1e-12);
-    assert_int_equal(store->beans.jars_n, 5); /* one of season 0, four of the other crop */
+    /* one of season 0, four of the other crop */
+    assert_int_equal(store->beans.jars_n, 5);
     check_near(store_take_seed(shop.plan, store, crop, 9, &shop.beans), 0.5, 1e-12);
     check_within(store_take_seed(shop.plan, store, crop, 9, &shop.beans), 0, 0);
     store_bring_beans(shop.plan, store, 0, 0, 86, 1, 1, &shop.beans);
@@ -303,20 +277,22 @@ static void seed_and_age(void **state)
     close_shop(&shop);
 }
 
-/* A jar keeps from the week it was begun, whatever is added later; it is lost in the first week at or past its life's end. */
+/* A jar keeps from the week it was begun, whatever is added later; it is lost in the first week at or past
+ * its life's end. */
 static void failing_jars(void **state)
 {
     (void)state;
     struct shop shop;
-    open_shop(&shop, PLANNED_EATERS CLIMATE
-              "crops = { " BEAN("bean") " }; plantings = { row = { crop = \"bean\"; count = 1; }; };"
-                                        "store = { jar_kg = 0.5; jar_keeps_weeks = 10.0; };");
+    open_shop(&shop, PLANNED_EATERS CLIMATE "crops = { " BEAN("bean") " };"
+        "plantings = { row = { crop = \"bean\"; count = 1; }; };"
+        "store = { jar_kg = 0.5; jar_keeps_weeks = 10.0; };");
     struct store *store = &shop.store;
     store_bring_beans(shop.plan, store, 0, 0, 30, 0.3, 1, &shop.beans);
     store_bring_beans(shop.plan, store, 0, 0, 33, 0.4, 1, &shop.beans);
     store_fail_jars(store, 39, &shop.beans);
     assert_int_equal(store->beans.jars_n, 2);
-    store_fail_jars(store, 40, &shop.beans); /* the first, topped up in week 33 */
+    /* the first, topped up in week 33 */
+    store_fail_jars(store, 40, &shop.beans);
     assert_int_equal(store->beans.jars_n, 1);
     check_near(shop.beans.lost, 0.5, 1e-12);
     store_fail_jars(store, 42, &shop.beans);
@@ -324,8 +300,8 @@ static void failing_jars(void **state)
     store_fail_jars(store, 43, &shop.beans);
     assert_int_equal(store->beans.jars_n, 0);
     check_near(shop.beans.lost, 0.7, 1e-12);
-    store_bring_beans(shop.plan, store, 0, 0, 44, 0.1, 1,
-                      &shop.beans); /* nothing there to top up: a new jar */
+    /* nothing there to top up: a new jar */
+    store_bring_beans(shop.plan, store, 0, 0, 44, 0.1, 1, &shop.beans);
     assert_int_equal(store->beans.jars_n, 1);
     balances(&shop);
     close_shop(&shop);
@@ -334,11 +310,9 @@ static void failing_jars(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(powers_of_2),     cmocka_unit_test(places_in_order),
-        cmocka_unit_test(order_of_eating), cmocka_unit_test(curing_and_drying),
-        cmocka_unit_test(salvage),         cmocka_unit_test(found_on_opening),
-        cmocka_unit_test(topping_jars),    cmocka_unit_test(seed_and_age),
-        cmocka_unit_test(failing_jars),
+        cmocka_unit_test(powers_of_2), cmocka_unit_test(places_in_order), cmocka_unit_test(order_of_eating),
+        cmocka_unit_test(curing_and_drying), cmocka_unit_test(salvage), cmocka_unit_test(found_on_opening),
+        cmocka_unit_test(topping_jars), cmocka_unit_test(seed_and_age), cmocka_unit_test(failing_jars),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

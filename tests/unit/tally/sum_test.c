@@ -17,8 +17,10 @@ static struct tally_sum sum_of(const double *value, int n)
     return sum;
 }
 
-/* NIST Statistical Reference Datasets, univariate summary statistics (itl.nist.gov/div898/strd): certified means and standard
- * deviations. NumAcc1 as published; NumAcc2 to 4 are made here as their files say. What is not a whole multiple of 2^-20
+/* NIST Statistical Reference Datasets, univariate summary statistics (itl.nist.gov/div898/strd): certified
+ * means and standard
+ * deviations. NumAcc1 as published; NumAcc2 to 4 are made here as their files say. What is not a whole
+ * multiple of 2^-20
  * is off by up to 2^-21, which is all that the differences below allow for. */
 static void numerical_accuracy(void **state)
 {
@@ -30,7 +32,8 @@ static void numerical_accuracy(void **state)
     check_near(tally_sum_mean(&sum, 3), 10000002, 1e-16);
     check_near(tally_sum_sd(&sum, 3), 1, 1e-15);
     check_near(tally_sum_error(&sum, 3), 1 / sqrt(3), 1e-15);
-    for (int set = 0; set < 3; set++) { /* NumAcc2, 3, 4: base, then 500 pairs of base - 0.1, base + 0.1 */
+    /* NumAcc2, 3, 4: base, then 500 pairs of base - 0.1, base + 0.1 */
+    for (int set = 0; set < 3; set++) {
         value[0] = base[set];
         for (int i = 1; i < 1001; i++)
             value[i] = base[set] + (i % 2 ? -0.1 : 0.1);
@@ -40,17 +43,18 @@ static void numerical_accuracy(void **state)
     }
 }
 
-/* The 218 numbers of the dataset Lottery are not at hand; Michelson's 100 speeds of light (Michelso: mean 299.8524, sd
+/* The 218 numbers of the dataset Lottery are not at hand; Michelson's 100 speeds of light (Michelso: mean
+ * 299.8524, sd
  * 0.0790105478190518) are, as R's `morley` has them, in km/s above 299,000 divided by 1,000. */
 static void speed_of_light(void **state)
 {
     static const short morley[100] = {
-        850,  740, 900, 1070, 930, 850, 950, 980, 980, 880, 1000, 980, 930, 650, 760, 810, 1000,
-        1000, 960, 960, 960,  940, 960, 940, 880, 800, 850, 880,  900, 840, 830, 790, 810, 880,
-        880,  830, 800, 790,  760, 800, 880, 880, 880, 860, 720,  720, 620, 860, 970, 950, 880,
-        910,  850, 870, 840,  840, 850, 840, 840, 840, 890, 810,  810, 820, 800, 770, 760, 740,
-        750,  760, 910, 920,  890, 860, 880, 720, 840, 850, 850,  780, 890, 840, 780, 810, 760,
-        810,  790, 810, 820,  850, 870, 870, 810, 740, 810, 940,  950, 800, 810, 870,
+        850, 740, 900, 1070, 930, 850, 950, 980, 980, 880, 1000, 980, 930, 650, 760, 810, 1000, 1000, 960,
+            960,
+        960, 940, 960, 940, 880, 800, 850, 880, 900, 840, 830, 790, 810, 880, 880, 830, 800, 790, 760, 800,
+        880, 880, 880, 860, 720, 720, 620, 860, 970, 950, 880, 910, 850, 870, 840, 840, 850, 840, 840, 840,
+        890, 810, 810, 820, 800, 770, 760, 740, 750, 760, 910, 920, 890, 860, 880, 720, 840, 850, 850, 780,
+        890, 840, 780, 810, 760, 810, 790, 810, 820, 850, 870, 870, 810, 740, 810, 940, 950, 800, 810, 870,
     };
     double value[100];
     (void)state;
@@ -99,23 +103,21 @@ static void few_values(void **state)
     check_within(tally_sum_error(&one, 1), 0, 0);
     tally_sum_add(&one, 2.5);
     check_within(tally_sum_sd(&one, 2), 0, 0);
-    check_near(tally_sum_mean(&one, 1000000), 5e-6, 1e-12); /* zeros need not be added */
+    check_near(tally_sum_mean(&one, 1000000), 5e-6, 1e-12);     /* zeros need not be added */
     for (int i = 0; i < 1000; i++)
-        tally_sum_add(&huge, 1e300); /* cut off, not wrapped */
+        tally_sum_add(&huge, 1e300);                            /* cut off, not wrapped */
     assert_true(tally_sum_mean(&huge, 1000) >= 0x1p27);
     assert_true(isfinite(tally_sum_sd(&huge, 1000)));
 }
 
-/* Limits of the score interval for the cases of Newcombe 1998 (Statistics in Medicine 17:857-872), computed in R. */
+/* Limits of the score interval for the cases of Newcombe 1998 (Statistics in Medicine 17:857-872), computed
+ * in R. */
 static void wilson(void **state)
 {
-    static const struct {
-        int k, n;
-        double low, high;
-    } row[] = {
+    static const struct { int k, n; double low, high; } row[] = {
         { 81, 263, .255289, .366210 }, { 15, 148, .062386, .160487 }, { 0, 20, 0, .161125 },
-        { 1, 29, .006113, .171755 },   { 29, 29, .883030, 1 },        { 4, 20, .080658, .416017 },
-        { 7, 10, .396778, .892209 },
+            { 1, 29, .006113, .171755 },
+        { 29, 29, .883030, 1 }, { 4, 20, .080658, .416017 }, { 7, 10, .396778, .892209 },
     };
     double low, high;
     (void)state;
@@ -127,8 +129,9 @@ static void wilson(void **state)
     tally_wilson(4, 20, 0.10, &low, &high);
     check_within(low, .0931180, 6e-8);
     check_within(high, .3783767, 6e-8);
-    check_within(tally_z(0.05), 1.959963984540054, 1e-12); /* Abramowitz & Stegun, table 26.5 */
-    for (int k = 0; k <= 50; k++) { /* symmetric in successes and failures, and holds its own share */
+    check_within(tally_z(0.05), 1.959963984540054, 1e-12);      /* Abramowitz & Stegun, table 26.5 */
+    /* symmetric in successes and failures, and holds its own share */
+    for (int k = 0; k <= 50; k++) {
         double other_low, other_high;
         tally_wilson(k, 50, 0.05, &low, &high);
         tally_wilson(50 - k, 50, 0.05, &other_low, &other_high);
@@ -141,7 +144,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(numerical_accuracy), cmocka_unit_test(speed_of_light), cmocka_unit_test(any_split),
-        cmocka_unit_test(few_values),         cmocka_unit_test(wilson),
+        cmocka_unit_test(few_values), cmocka_unit_test(wilson),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

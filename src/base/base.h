@@ -86,7 +86,7 @@ void base_sha256_hex(struct base_sha256 *sha, char hex[65]);
  * same to the last bit: nothing is fused, nothing re-ordered (-ffp-contract=off, no fast maths). */
 #if defined(__x86_64__) && defined(__GNUC__) && !defined(__clang__) && !defined(__SANITIZE_ADDRESS__) \
     && !defined(__SANITIZE_THREAD__)
-#define BASE_VECTOR __attribute__((target_clones("avx512f", "avx2", "default")))
+#define BASE_VECTOR __attribute__((target_clones("arch=x86-64-v4", "arch=x86-64-v3", "default")))
 #else
 #define BASE_VECTOR
 #endif

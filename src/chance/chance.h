@@ -16,12 +16,18 @@ struct chance_pcg { uint64_t state, inc; };
 
 #define CHANCE_PCG_MULTIPLIER 6364136223846793005u
 
+/* The word that a state gives. */
+static inline uint64_t chance_pcg_output(uint64_t state)
+{
+    uint64_t word = ((state >> ((state >> 59) + 5)) ^ state) * 12605985483714917081u;
+    return (word >> 43) ^ word;
+}
+
 static inline uint64_t chance_pcg_next(struct chance_pcg *pcg)
 {
     uint64_t s = pcg->state;
     pcg->state = s * CHANCE_PCG_MULTIPLIER + pcg->inc;
-    uint64_t word = ((s >> ((s >> 59) + 5)) ^ s) * 12605985483714917081u;
-    return (word >> 43) ^ word;
+    return chance_pcg_output(s);
 }
 
 /* Passes a word over. */
@@ -34,6 +40,23 @@ static inline void chance_pcg_skip(struct chance_pcg *pcg)
 struct chance_pcg chance_pcg_seeded(uint64_t initstate, uint64_t initseq);
 /* Moves on by `steps` in O(log steps) (Brown 1994, "Random Number Generation with Arbitrary Strides"). */
 void chance_pcg_advance(struct chance_pcg *pcg, uint64_t steps);
+
+/* A move of so many steps made once for many streams: state * multiplier + inc * sum. */
+struct chance_jump { uint64_t multiplier, sum; };
+struct chance_jump chance_jump(uint64_t steps);
+/* The same for 0 to 4 steps, without a loop. */
+static inline struct chance_jump chance_near_jump(int steps)
+{
+    const uint64_t a = CHANCE_PCG_MULTIPLIER;
+    const struct chance_jump jumps[5] = { { 1, 0 }, { a, 1 }, { a * a, a + 1 }, { a * a * a, (a + 1) * a + 1 },
+                                          { a * a * a * a, ((a + 1) * a + 1) * a + 1 } };
+    return jumps[steps];
+}
+static inline struct chance_pcg chance_jumped(struct chance_pcg pcg, struct chance_jump jump)
+{
+    pcg.state = pcg.state * jump.multiplier + pcg.inc * jump.sum;
+    return pcg;
+}
 
 /* ---- addresses ---------------------------------------------------------------------------------
  * A draw's address is (random seed, trial, season, entity name, purpose; unit, index). Everything before

@@ -17,20 +17,24 @@ struct chance_pcg chance_pcg_seeded(uint64_t initstate, uint64_t initseq)
     return pcg;
 }
 
-/* n steps of s -> a s + c are one step s -> A s + C; those of 2n follow from those of n (Brown 1994). */
-void chance_pcg_advance(struct chance_pcg *pcg, uint64_t steps)
+/* n steps of s -> a s + c are one step s -> A s + C c; those of 2n follow from those of n (Brown 1994). */
+struct chance_jump chance_jump(uint64_t steps)
 {
-    uint64_t multiplier = CHANCE_PCG_MULTIPLIER, increment = pcg->inc;
-    uint64_t all_multiplier = 1, all_increment = 0;
+    struct chance_jump all = { 1, 0 }, some = { CHANCE_PCG_MULTIPLIER, 1 };
     for (; steps > 0; steps >>= 1) {
         if (steps & 1) {
-            all_multiplier *= multiplier;
-            all_increment = all_increment * multiplier + increment;
+            all.multiplier *= some.multiplier;
+            all.sum = all.sum * some.multiplier + some.sum;
         }
-        increment *= multiplier + 1;
-        multiplier *= multiplier;
+        some.sum *= some.multiplier + 1;
+        some.multiplier *= some.multiplier;
     }
-    pcg->state = all_multiplier * pcg->state + all_increment;
+    return all;
+}
+
+void chance_pcg_advance(struct chance_pcg *pcg, uint64_t steps)
+{
+    *pcg = chance_jumped(*pcg, chance_jump(steps));
 }
 
 uint64_t chance_stream_key(const char *entity, unsigned purpose)

@@ -4,27 +4,37 @@
 static int later(int a, int b) { return a > b ? a : b; }
 static int earlier(int a, int b) { return a < b ? a : b; }
 
+/* Widens the weeks in which a food is due. */
+static void note_arrivals(struct future_crop_year *season, int food, int first, int end)
+{
+    season->due[food] = earlier(season->due[food], first);
+    season->due_end[food] = later(season->due_end[food], end);
+}
+
 static void note_weeks(const struct plan *plan, struct future_crop_year *season)
 {
-    int start = SCENARIO_WEEKS * season->number, first = SCENARIO_NEVER, last = start, settle = SCENARIO_NEVER;
-    for (int p = 0; p < plan->plantings_n; p++) {
-        const struct harvest *harvest = &season->harvest[p];
-        bool beans = plan->plantings[p].crop->kind == SCENARIO_KIND_BEANS;
-        if (beans) {
-            last = later(last, start + harvest->last_week);
-            if (!season->seed_settled[p])
-                settle = earlier(settle, start + harvest->last_week);
-        }
-        if (beans && harvest->first_week < SCENARIO_NEVER)
-            first = earlier(first, start + harvest->first_week);
-        if (!beans && harvest->n > 0) {
-            first = earlier(first, start + harvest->cut_week);
-            last = later(last, start + harvest->cut_week);
-        }
+    int start = SCENARIO_WEEKS * season->number, first = SCENARIO_NEVER;
+    season->settle_week = season->due[SCENARIO_BEANS] = season->due[SCENARIO_SQUASH] = SCENARIO_NEVER;
+    season->due_end[SCENARIO_BEANS] = season->due_end[SCENARIO_SQUASH] = start;
+    for (int i = 0; i < plan->squash_n; i++) {
+        const struct harvest *harvest = &season->harvest[plan->squash[i]];
+        if (harvest->n > 0)
+            note_arrivals(season, SCENARIO_SQUASH, start + harvest->cut_week, start + harvest->cut_week + 1);
     }
-    season->settle_week = settle;
+    for (int i = 0; i < plan->beans_n; i++) {
+        const struct harvest *harvest = &season->harvest[plan->beans[i]];
+        if (harvest->first_week < SCENARIO_NEVER)
+            note_arrivals(season, SCENARIO_BEANS, start + harvest->first_week, start + harvest->last_week + 1);
+        if (!season->seed_settled[plan->beans[i]])
+            season->settle_week = earlier(season->settle_week, start + harvest->last_week);
+    }
+    first = earlier(season->due[SCENARIO_BEANS], season->due[SCENARIO_SQUASH]);
     season->first_week = first < SCENARIO_NEVER ? first : start + plan->no_produce_week;
-    season->last_week = last;
+    for (int i = 0; i < plan->beans_n; i++)          /* seed is settled in a week of its own when nothing comes */
+        if (!season->seed_settled[plan->beans[i]]) {
+            int last = start + season->harvest[plan->beans[i]].last_week;
+            note_arrivals(season, SCENARIO_BEANS, later(last, season->first_week), last + 1);
+        }
 }
 
 void future_grow(const struct plan *plan, struct future_trial *trial, int number)
@@ -58,23 +68,15 @@ int future_first_week(const struct plan *plan, const struct future_trial *trial,
     struct season weather;
     season_draw(plan, key, &weather);
     int first = SCENARIO_NEVER;
-    for (int p = 0; p < plan->plantings_n; p++)
-        first = earlier(first, harvest_first_week(plan, p, trial->next_count[p], key, &weather));
+    for (int i = 0; i < plan->beans_n + plan->squash_n; i++) {    /* beans first: squash is hardly ever earlier */
+        int p = i < plan->beans_n ? plan->beans[i] : plan->squash[i - plan->beans_n];
+        first = earlier(first, harvest_week_before(plan, p, trial->next_count[p], key, &weather, first));
+    }
     return SCENARIO_WEEKS * number + (first < SCENARIO_NEVER ? first : plan->no_produce_week);
 }
 
-static void bring_squash(const struct plan *plan, struct future_trial *trial, const struct future_crop_year *season, int p,
-                         int week, struct store_books *books)
-{
-    const struct harvest *harvest = &season->harvest[p];
-    struct store_load load = { .planting = p, .week = week, .n = harvest->n, .kg = harvest->kg, .cure = harvest->cure,
-                               .cut_day = SCENARIO_DAYS * season->number + harvest->cut_day,
-                               .life_weeks = harvest->life_weeks };
-    store_bring_squash(plan, &trial->store, &load, books);
-}
-
 /* Sorting, seed set aside from the first beans, the rest into jars. */
-static void bring_beans(const struct plan *plan, struct future_trial *trial, struct future_crop_year *season, int p,
+static void bring_picking(const struct plan *plan, struct future_trial *trial, struct future_crop_year *season, int p,
                         int week, struct store_books *books)
 {
     const struct harvest *harvest = &season->harvest[p];
@@ -99,19 +101,29 @@ void future_book_field(const struct plan *plan, const struct future_crop_year *s
     }
 }
 
-void future_bring_in(const struct plan *plan, struct future_trial *trial, struct future_crop_year *season, int week,
-                     struct store_books *books)
+void future_bring_beans(const struct plan *plan, struct future_trial *trial, struct future_crop_year *season, int week,
+                        struct store_books *books)
 {
     int of_season = week - SCENARIO_WEEKS * season->number;
-    for (int p = 0; p < plan->plantings_n; p++) {
-        const struct harvest *harvest = &season->harvest[p];
-        if (plan->plantings[p].kind == SCENARIO_KIND_SQUASH) {
-            if (harvest->n > 0 && harvest->cut_week == of_season)
-                bring_squash(plan, trial, season, p, week, &books[SCENARIO_SQUASH]);
-            continue;
-        }
+    for (int i = 0; i < plan->beans_n; i++) {
+        const struct harvest *harvest = &season->harvest[plan->beans[i]];
         if (of_season >= harvest->first_week && of_season <= harvest->last_week)
-            bring_beans(plan, trial, season, p, week, &books[SCENARIO_BEANS]);
+            bring_picking(plan, trial, season, plan->beans[i], week, books);
+    }
+}
+
+void future_bring_squash(const struct plan *plan, struct future_trial *trial, const struct future_crop_year *season,
+                         int week, struct store_books *books)
+{
+    int start = SCENARIO_WEEKS * season->number;
+    for (int i = 0; i < plan->squash_n; i++) {
+        const struct harvest *harvest = &season->harvest[plan->squash[i]];
+        if (harvest->n == 0 || start + harvest->cut_week != week)
+            continue;
+        struct store_load load = { .planting = plan->squash[i], .week = week, .n = harvest->n, .kg = harvest->kg,
+                                   .cut_day = SCENARIO_DAYS * season->number + harvest->cut_day,
+                                   .life_weeks = harvest->life_weeks, .cure = harvest->cure };
+        store_bring_squash(plan, &trial->store, &load, books);
     }
 }
 
@@ -130,7 +142,7 @@ double future_drying_kg(const struct plan *plan, const struct future_trial *tria
     for (int s = 0; s < 2; s++) {
         const struct future_crop_year *season = &trial->crop_year[s];
         int now = week - SCENARIO_WEEKS * season->number;
-        for (int p = 0; p < plan->plantings_n && week < season->last_week; p++) {
+        for (int p = 0; p < plan->plantings_n && week < season->due_end[SCENARIO_BEANS] - 1; p++) {
             const struct harvest *harvest = &season->harvest[p];
             if (plan->plantings[p].crop->kind != SCENARIO_KIND_BEANS)
                 continue;

@@ -23,6 +23,7 @@ struct future_year {
 struct future_ledger {
     int years_n, first_week, end_week;
     struct future_year *year;
+    int stocked_end[SCENARIO_FOODS];        /* from here on all columns of the food but wanted_kg and is_short are 0 */
     double *stock_kg[SCENARIO_FOODS];       /* after meals */
     double *wanted_kg[SCENARIO_FOODS], *eaten_kg[SCENARIO_FOODS], *lost_kg[SCENARIO_FOODS];
     int *count[SCENARIO_FOODS];             /* jars with something in them; whole fruits */

@@ -15,7 +15,8 @@ struct future_crop_year {
     double *seed_due_kg;                    /* [plantings] still to be set aside */
     bool *seed_settled;
     int unsettled, settle_week;             /* plantings whose seed is not settled; no settling before this week */
-    int first_week, last_week;              /* absolute: first produce; last week in which anything is due */
+    int first_week;                         /* absolute: first produce */
+    int due[SCENARIO_FOODS], due_end[SCENARIO_FOODS]; /* absolute weeks between which something arrives or is settled */
 };
 
 struct future_trial {
@@ -25,9 +26,11 @@ struct future_trial {
     double *year_factor;                    /* [crops] */
     double *next_count;                     /* [plantings] units that can be put out next season */
     uint64_t random_seed, number;
-    int guests_season;
-    const struct plan_run *guests_run;
-    uint64_t guests_weeks;                  /* bit w: guests in week w of guests_season, for the weeks of guests_run */
+    int next_due[SCENARIO_FOODS];           /* nothing of the food arrives before this week */
+    int empty_from[SCENARIO_FOODS], empty_end[SCENARIO_FOODS]; /* the last weeks slept over in which there was none */
+    double lost_noted[SCENARIO_FOODS];      /* of the year's books, up to now in the ledger's column */
+    int guests_until;                       /* absolute week before which `guests` is filled in */
+    uint8_t *guests;                        /* [weeks] in weeks in which something is wanted: are there any? */
     future_watch *watch;
     void *watch_context;
 };
@@ -36,9 +39,15 @@ struct future_trial {
 void future_grow(const struct plan *plan, struct future_trial *trial, int season);
 /* First week, absolute, in which a season brings produce (or would have), without growing it. */
 int future_first_week(const struct plan *plan, const struct future_trial *trial, int season);
-/* Brings in what arrives in `week` of one season. */
-void future_bring_in(const struct plan *plan, struct future_trial *trial, struct future_crop_year *season, int week,
-                     struct store_books *books);
+/* Brings in what arrives of a food in `week` of one season. */
+void future_bring_squash(const struct plan *plan, struct future_trial *trial, const struct future_crop_year *season,
+                         int week, struct store_books *books);
+void future_bring_beans(const struct plan *plan, struct future_trial *trial, struct future_crop_year *season, int week,
+                        struct store_books *books);
+/* Notes the first week from `week` in which something of a food may arrive. */
+void future_note_due(struct future_trial *trial, int food, int week);
+/* Lives the weeks from `week` to `until` of one food year. */
+void future_live(const struct plan *plan, struct future_trial *trial, struct future_year *year, int week, int until);
 /* kg of beans picked by `week` that are still drying, after sorting. */
 double future_drying_kg(const struct plan *plan, const struct future_trial *trial, int week);
 /* Settles what seed is still due: from the jars, then bought or done without. */
@@ -55,8 +64,6 @@ void future_put_off(const struct plan *plan, struct future_crop_year *season, in
 void future_book_field(const struct plan *plan, const struct future_crop_year *season, struct store_books *books);
 /* Puts what the shelf holds into the store in `week`. */
 void future_fill_shelf(const struct plan *plan, struct future_trial *trial, int week, struct store_books *books);
-/* Are there guests in this week? */
-bool future_guests(const struct plan *plan, struct future_trial *trial, int season, int week_of_year);
 /* Do the books of a year balance? Returns the imbalance as a share of what came in. */
 double future_imbalance(const struct store_books *books);
 

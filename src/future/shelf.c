@@ -1,6 +1,8 @@
 /* shelf.c: lives of what was counted, given the age it has reached. */
 #include "future/internal.h"
 
+#include <math.h>
+
 /* Whole weeks until something fails that began in `begun` and lives `life` weeks; it is alive in week `now`. */
 static int fails_week(int begun, double life, int now)
 {
@@ -28,7 +30,10 @@ void future_fill_shelf(const struct plan *plan, struct future_trial *trial, int 
         chance_pcg_advance(&pcg, (uint64_t)i);
         double life = item->factor * life_given(item->life_given, item->life, (week - item->cut_week) / item->factor,
                                                 chance_pcg_next(&pcg));
-        store_put_squash(plan, &trial->store, item, item->cut_week + life, week, &books[SCENARIO_SQUASH]);
+        double end = item->cut_week + life;
+        if (end <= week)                    /* a life's rounding does not end what was counted alive */
+            end = nextafter(week, HUGE_VAL);
+        store_put_squash(plan, &trial->store, item, end, week, &books[SCENARIO_SQUASH]);
     }
     for (int i = 0; i < plan->shelf_jars_n; i++) {
         const struct plan_shelf_jar *item = &plan->shelf_jars[i];

@@ -4,7 +4,7 @@
 static const double SPECK_KG = 1e-12; /* a picking of less is none: it begins no food year */
 
 /* The picking's calendar in one season: how dry the pods are by when. */
-struct picking { int out, end, end_week; double heat_out; };
+struct picking { int out, end_week; double heat_out, heat_end; };
 
 static struct picking calendar(const struct plan *plan, const struct plan_planting *p, const struct season *season,
                                int out)
@@ -12,61 +12,55 @@ static struct picking calendar(const struct plan *plan, const struct plan_planti
     int end = season->first_hard_frost - 1;
     end = p->crop->pick_until < end ? p->crop->pick_until : end;
     end = end > out ? end : out;
-    return (struct picking){ out, end, plan_week(end), season_heat(plan, season, p->base, out) };
+    return (struct picking){ out, plan_week(end), season_heat(plan, season, p->base, out),
+                             season_heat(plan, season, p->base, end) };
 }
 
-/* Heat since planting out by the end of a week, or by the day on which picking ends. */
-static double heat_by(const struct plan *plan, const struct plan_planting *p, const struct season *season,
-                      const struct picking *picking, int week)
-{
-    int day = plan_week_end(week);
-    day = day < picking->end && week < picking->end_week ? day : picking->end;
-    day = day > picking->out ? day : picking->out;
-    return season_heat(plan, season, p->base, day) - picking->heat_out;
-}
-
-/* First week by whose end first_pick_share of the pods are dry; the last week of picking at the latest. */
-static int first_picking(const struct plan *plan, const struct plan_planting *p, const struct season *season,
-                         const struct picking *picking)
-{
-    int low = plan_week(picking->out) - 1, high = picking->end_week;
-    while (high - low > 1) {
-        int middle = low + (high - low) / 2;
-        if (heat_by(plan, p, season, picking, middle) >= p->first_pick_heat)
-            high = middle;
-        else
-            low = middle;
-    }
-    return high;
-}
-
-/* Share of the seed good that is pulled green on the last day: what dries within finish_indoors_heat. */
-static double finished_indoors(const struct plan_planting *p, double heat, double dry)
+/* Share of the seed good that is pulled green on the last day, when so much is dry: what dries within
+ * finish_indoors_heat. */
+static double finished_indoors(const struct plan_planting *p, const struct picking *picking, double dry)
 {
     if (p->crop->finish_share <= 0 || p->crop->finish_indoors_heat <= 0)
         return 0.0;
+    double heat = picking->heat_end - picking->heat_out;
     return p->crop->finish_share * (chance_cdf_at(p->dry, heat + p->crop->finish_indoors_heat) - dry);
+}
+
+/* Share of the pods dry by the end of each week of picking, and on the day on which it ends, `dry` counted back from there;
+ * the number of weeks. Picking begins in the first week by whose end first_pick_share are dry, in the last at the latest. */
+static int dry_by_week(const struct plan *plan, const struct plan_planting *p, const struct season *season,
+                       const struct picking *picking, double dry[SCENARIO_WEEKS])
+{
+    const struct plan_heat *row = season_row(plan, season, p->base);
+    int n = 1, first = plan_week(picking->out);
+    dry[0] = chance_cdf_at(p->dry, picking->heat_end - picking->heat_out);
+    for (int week = picking->end_week - 1; week >= first; week--) {
+        double heat = season_heat_in_row(season, row, 7 * (week + 1)) - picking->heat_out;
+        if (heat < p->first_pick_heat)
+            break;
+        dry[n++] = chance_cdf_at(p->dry, heat);
+    }
+    return n;
 }
 
 /* Lays the pickings of `kg` of seed into the weeks of arrival; returns the share that was brought in. */
 static double pick(const struct plan *plan, const struct plan_planting *p, const struct season *season,
                    const struct picking *picking, double kg, struct harvest *out)
 {
-    int delay = p->crop->indoor_drying_weeks, first = SCENARIO_NEVER;
-    double taken = 0, brought = 0;
-    for (int week = first_picking(plan, p, season, picking); week <= picking->end_week; week++) {
-        double heat = heat_by(plan, p, season, picking, week);
-        double dry = chance_cdf_at(p->dry, heat), share = dry - taken;
-        if (week == picking->end_week)
-            share += finished_indoors(p, heat, dry);
-        taken = dry;
+    double dry[SCENARIO_WEEKS], taken = 0, brought = 0;
+    int last = picking->end_week + p->crop->indoor_drying_weeks, first = SCENARIO_NEVER;
+    for (int back = dry_by_week(plan, p, season, picking, dry) - 1; back >= 0; back--) {
+        double share = dry[back] - taken;
+        if (back == 0)
+            share += finished_indoors(p, picking, dry[0]);
+        taken = dry[back];
         brought += share;
-        out->arrives_kg[week + delay] = kg * share;
+        out->arrives_kg[last - back] = kg * share;
         if (kg * share > SPECK_KG && first == SCENARIO_NEVER)
-            first = week + delay;
+            first = last - back;
     }
     out->first_week = first;
-    out->last_week = picking->end_week + delay;
+    out->last_week = last;
     return brought;
 }
 
@@ -95,27 +89,30 @@ void harvest_beans(const struct plan *plan, const struct plan_planting *p, doubl
     out->field_loss_kg = blown_kg + kg * (1 - brought);
 }
 
+/* Does any unit bring seed? */
+static bool brings_any(const struct plan_planting *p, double count, struct harvest_stand *stand)
+{
+    double last_part = 1;
+    int units = p->crop->left_to_dry > 0 ? harvest_units(count, &last_part) : 0;
+    for (int u = 1; u <= units; u++) {
+        struct harvest_unit unit;
+        harvest_next_unit(p, stand, &unit);
+        if (unit.stands && chance_draw(p->unit_kg, unit.bears) > 0 && !(unit.down && p->crop->blow_down_loses >= 1))
+            return true;
+    }
+    return false;
+}
+
 int harvest_beans_first_week(const struct plan *plan, const struct plan_planting *p, double count, uint64_t season_key,
-                             const struct season *season)
+                             const struct season *season, int before)
 {
     struct harvest_stand stand;
     harvest_begin(p, season_key, season, &stand);
-    double last_part = 1;
-    int units = harvest_units(count, &last_part);
-    bool any = false;
-    for (int u = 1; u <= units && !any; u++) {
-        struct harvest_unit unit;
-        harvest_next_unit(p, &stand, &unit);
-        any = unit.stands && chance_draw(p->unit_kg, unit.bears) > 0
-              && !(unit.down && p->crop->blow_down_loses >= 1);
-    }
     struct picking picking = calendar(plan, p, season, stand.out);
-    if (!any || p->crop->left_to_dry <= 0)
-        return SCENARIO_NEVER;
-    for (int week = first_picking(plan, p, season, &picking); week <= picking.end_week; week++) {
-        double heat = heat_by(plan, p, season, &picking, week), dry = chance_cdf_at(p->dry, heat);
-        if (dry > 0 || (week == picking.end_week && finished_indoors(p, heat, dry) > 0))
-            return week + p->crop->indoor_drying_weeks;
-    }
-    return SCENARIO_NEVER;
+    double dry[SCENARIO_WEEKS];
+    int last = picking.end_week + p->crop->indoor_drying_weeks, back = dry_by_week(plan, p, season, &picking, dry) - 1;
+    while (back > 0 && !(dry[back] > 0))
+        back--;
+    bool any = dry[back] > 0 || finished_indoors(p, &picking, dry[0]) > 0;
+    return any && last - back < before && brings_any(p, count, &stand) ? last - back : SCENARIO_NEVER;
 }

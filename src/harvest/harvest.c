@@ -4,7 +4,7 @@
 struct kind {
     void (*draw)(const struct plan *, const struct plan_planting *, double, uint64_t, const struct season *, double,
                  struct harvest *);
-    int (*first_week)(const struct plan *, const struct plan_planting *, double, uint64_t, const struct season *);
+    int (*first_week)(const struct plan *, const struct plan_planting *, double, uint64_t, const struct season *, int);
 };
 
 static const struct kind kinds[] = {
@@ -56,9 +56,9 @@ void harvest_draw(const struct plan *plan, int planting, double count, uint64_t 
     kinds[p->crop->kind].draw(plan, p, count, season_key, season, year_factor, out);
 }
 
-int harvest_first_week(const struct plan *plan, int planting, double count, uint64_t season_key,
-                       const struct season *season)
+int harvest_week_before(const struct plan *plan, int planting, double count, uint64_t season_key,
+                        const struct season *season, int before)
 {
     const struct plan_planting *p = &plan->plantings[planting];
-    return kinds[p->crop->kind].first_week(plan, p, count, season_key, season);
+    return kinds[p->crop->kind].first_week(plan, p, count, season_key, season, before);
 }

@@ -4,7 +4,6 @@
 
 #include "season/season.h"
 
-
 /* A planting's season. Arrays are the workspace's. Weeks count from the season's beginning. */
 struct harvest {
     double grown_kg, field_loss_kg;
@@ -31,8 +30,13 @@ void harvest_draw(const struct plan *plan, int planting, double count, uint64_t 
                   double year_factor, struct harvest *out);
 
 /* Week of the season in which the planting's first produce arrives, as harvest_draw would bring it, without drawing more
- * than it takes; SCENARIO_NEVER if it brings none. */
-int harvest_first_week(const struct plan *plan, int planting, double count, uint64_t season_key,
-                       const struct season *season);
+ * than it takes; SCENARIO_NEVER if it brings none before week `before`. */
+int harvest_week_before(const struct plan *plan, int planting, double count, uint64_t season_key,
+                        const struct season *season, int before);
+static inline int harvest_first_week(const struct plan *plan, int planting, double count, uint64_t season_key,
+                                     const struct season *season)
+{
+    return harvest_week_before(plan, planting, count, season_key, season, SCENARIO_NEVER);
+}
 
 #endif

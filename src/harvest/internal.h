@@ -27,8 +27,8 @@ void harvest_squash(const struct plan *plan, const struct plan_planting *p, doub
 void harvest_beans(const struct plan *plan, const struct plan_planting *p, double count, uint64_t season_key,
                    const struct season *season, double year_factor, struct harvest *out);
 int harvest_squash_first_week(const struct plan *plan, const struct plan_planting *p, double count, uint64_t season_key,
-                              const struct season *season);
+                              const struct season *season, int before);
 int harvest_beans_first_week(const struct plan *plan, const struct plan_planting *p, double count, uint64_t season_key,
-                             const struct season *season);
+                             const struct season *season, int before);
 
 #endif

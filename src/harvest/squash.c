@@ -110,8 +110,10 @@ static void bear(const struct plan_planting *p, const struct harvest_unit *unit,
         out->n += sift(p, &field, n, out);
         return;
     }
+    double kg = 0;
     for (int f = out->n; f < out->n + n; f++)
-        out->grown_kg += out->kg[f];
+        kg += out->kg[f];
+    out->grown_kg += kg;
     out->n += n;
 }
 
@@ -152,10 +154,13 @@ static bool brings_any(const struct plan_planting *p, const struct harvest_unit 
 }
 
 int harvest_squash_first_week(const struct plan *plan, const struct plan_planting *p, double count, uint64_t season_key,
-                              const struct season *season)
+                              const struct season *season, int before)
 {
     struct harvest_stand stand;
     harvest_begin(p, season_key, season, &stand);
+    int week = plan_week(cutting_day(plan, p, season_key, season, stand.out));
+    if (week >= before)
+        return SCENARIO_NEVER;
     struct chance_pcg field = chance_stream(season_key, p->field_key);
     double last_part = 1;
     int units = harvest_units(count, &last_part);
@@ -164,7 +169,7 @@ int harvest_squash_first_week(const struct plan *plan, const struct plan_plantin
         harvest_next_unit(p, &stand, &unit);
         field = chance_next_unit(field);
         if (unit.stands && brings_any(p, &unit, field))
-            return plan_week(cutting_day(plan, p, season_key, season, stand.out));
+            return week;
     }
     return SCENARIO_NEVER;
 }

@@ -1,8 +1,5 @@
-/* kitchen.c: wants, eking out, serving, stand-ins. */
+/* kitchen.c: eking out, stand-ins, what is short. */
 #include "kitchen/kitchen.h"
-
-/* A week's plate: portions aimed at (scaled when eking out), and portions served of the food itself and in its stead. */
-struct plate { double aim[SCENARIO_FOODS], served[SCENARIO_FOODS]; };
 
 static double eke_scale(const struct plan *plan, int food, int week_of_year, double stock_kg)
 {
@@ -12,79 +9,87 @@ static double eke_scale(const struct plan *plan, int food, int week_of_year, dou
     return scale > least ? scale : least;
 }
 
-static void eke_out(const struct plan *plan, const struct store *store, int week_of_year, double drying_kg,
-                    struct plate *plate)
+/* What is aimed at when eking out. */
+static struct plan_want eke_out(const struct plan *plan, const struct store *store, const struct plan_want *want,
+                                int week_of_year, double drying_kg)
 {
+    struct plan_want aim = *want;
     for (int food = 0; food < SCENARIO_FOODS; food++) {
-        if (!plan->ekes[food][week_of_year] || plate->aim[food] <= 0)
+        if (!plan->ekes[food][week_of_year] || aim.portions[food] <= 0)
             continue;
         double stock = food == SCENARIO_BEANS ? store->beans.kg + drying_kg : store_flesh_kg(plan, store);
-        plate->aim[food] *= eke_scale(plan, food, week_of_year, stock);
+        aim.portions[food] *= eke_scale(plan, food, week_of_year, stock);
+        aim.kg[food] = aim.portions[food] * plan->scenario->household.meal[food].portion_kg;
     }
+    return aim;
 }
 
-/* Serves up to `portions` of a food; returns the portions got. */
-static double serve(const struct plan *plan, struct store *store, int food, int week, double portions,
-                    struct store_books *books, struct kitchen_week *out)
+/* Portions that `got` makes of those wanted. */
+static double portions_of(const struct plan *plan, int food, double got_kg, double want_kg, double portions)
 {
-    double portion_kg = plan->scenario->household.meal[food].portion_kg, want = portions * portion_kg;
-    if (!(want > 0))
+    return got_kg >= want_kg ? portions : got_kg / plan->scenario->household.meal[food].portion_kg;
+}
+
+static double take(const struct plan *plan, struct store *store, int food, int week, double want_kg,
+                   struct store_books books[SCENARIO_FOODS])
+{
+    if (!(want_kg > 0))
         return 0.0;
-    double got = food == SCENARIO_BEANS ? store_take_beans(plan, store, want, books)
-                                        : store_take_squash(plan, store, week, want, books);
-    out->eaten_kg[food] += got;
-    return got >= want ? portions : got / portion_kg;
+    return food == SCENARIO_BEANS ? store_take_beans(plan, store, want_kg, &books[food])
+                                  : store_take_squash(plan, store, week, want_kg, &books[food]);
 }
 
-/* Each food's gap is filled from the other: beans for squash first. */
-static void stand_in(const struct plan *plan, struct store *store, int week, struct store_books books[SCENARIO_FOODS],
-                     struct plate *plate, struct kitchen_week *out)
+/* Fills another food's gap of so many portions; returns the portions got. */
+static double fill_gap(const struct plan *plan, struct store *store, int food, int week, double portions,
+                       struct store_books books[SCENARIO_FOODS], struct kitchen_week *table)
 {
-    const struct scenario_household *household = &plan->scenario->household;
-    double squash_gap = plate->aim[SCENARIO_SQUASH] - plate->served[SCENARIO_SQUASH];
-    double beans_gap = plate->aim[SCENARIO_BEANS] - plate->served[SCENARIO_BEANS];
-    if (household->beans_stand_in && squash_gap > 0)
-        plate->served[SCENARIO_SQUASH] += serve(plan, store, SCENARIO_BEANS, week, squash_gap, &books[SCENARIO_BEANS], out);
-    if (household->squash_stands_in && beans_gap > 0)
-        plate->served[SCENARIO_BEANS] += serve(plan, store, SCENARIO_SQUASH, week, beans_gap, &books[SCENARIO_SQUASH], out);
+    double want_kg = portions * plan->scenario->household.meal[food].portion_kg;
+    double got_kg = take(plan, store, food, week, want_kg, books);
+    table->eaten_kg[food] += got_kg;
+    return portions_of(plan, food, got_kg, want_kg, portions);
 }
 
-static bool book_short(const struct plan *plan, const struct plate *plate, struct kitchen_week *out)
+static bool book_short(const struct plan *plan, const double served[SCENARIO_FOODS], struct kitchen_week *table)
 {
     const struct scenario_household *household = &plan->scenario->household;
     bool any = false;
     for (int food = 0; food < SCENARIO_FOODS; food++) {
-        double wanted = out->wanted_portions[food], served = plate->served[food];
-        if (!(served < wanted))
-            continue;
-        any = true;
-        out->is_short[food] = served < (household->enough - 1e-9) * wanted;
-        out->meals_short[food] = (1 - served / wanted) * household->meal[food].meals_per_week;
+        double wanted = table->wanted_portions[food];
+        bool falls_short = served[food] < wanted;
+        table->is_short[food] = falls_short && served[food] < (household->enough - 1e-9) * wanted;
+        table->meals_short[food] = falls_short ? (1 - served[food] / wanted) * household->meal[food].meals_per_week : 0.0;
+        any |= falls_short;
     }
     return any;
 }
 
-bool kitchen_serve(const struct plan *plan, struct store *store, int week, int of_year, bool guests, double drying_kg,
-                   struct store_books books[SCENARIO_FOODS], struct kitchen_week *out)
+bool kitchen_make_do(const struct plan *plan, struct store *store, int week, const struct plan_want *aim,
+                     struct store_books books[SCENARIO_FOODS], struct kitchen_week *table)
 {
-    struct plate plate;
-    bool met = true;
+    const struct scenario_household *household = &plan->scenario->household;
+    double served[SCENARIO_FOODS], gap[SCENARIO_FOODS];
     for (int food = 0; food < SCENARIO_FOODS; food++) {
-        double portions = plan->portions[food][of_year];
-        if (guests)
-            portions += plan->guest_portions[food][of_year];
-        plate.aim[food] = out->wanted_portions[food] = portions;
-        out->wanted_kg[food] = portions * plan->scenario->household.meal[food].portion_kg;
-        out->eaten_kg[food] = out->meals_short[food] = 0;
-        out->is_short[food] = false;
+        served[food] = portions_of(plan, food, table->eaten_kg[food], aim->kg[food], aim->portions[food]);
+        gap[food] = aim->portions[food] - served[food];
     }
+    if (household->beans_stand_in && gap[SCENARIO_SQUASH] > 0)
+        served[SCENARIO_SQUASH] += fill_gap(plan, store, SCENARIO_BEANS, week, gap[SCENARIO_SQUASH], books, table);
+    if (household->squash_stands_in && gap[SCENARIO_BEANS] > 0)
+        served[SCENARIO_BEANS] += fill_gap(plan, store, SCENARIO_SQUASH, week, gap[SCENARIO_BEANS], books, table);
+    return book_short(plan, served, table);
+}
+
+bool kitchen_serve(const struct plan *plan, struct store *store, int week, int of_year, bool guests, double drying_kg,
+                   struct store_books books[SCENARIO_FOODS], struct kitchen_week *table)
+{
+    const struct plan_want *want = &plan->want[guests][of_year];
+    struct plan_want aim = *want;
     if (plan->scenario->household.ekes_out)
-        eke_out(plan, store, of_year, drying_kg, &plate);
+        aim = eke_out(plan, store, want, of_year, drying_kg);
     for (int food = SCENARIO_FOODS - 1; food >= 0; food--) {      /* squash, then beans */
-        plate.served[food] = serve(plan, store, food, week, plate.aim[food], &books[food], out);
-        met &= !(plate.served[food] < plate.aim[food]);
+        table->wanted_portions[food] = want->portions[food];
+        table->wanted_kg[food] = want->kg[food];
+        table->eaten_kg[food] = take(plan, store, food, week, aim.kg[food], books);
     }
-    if (!met)
-        stand_in(plan, store, week, books, &plate, out);
-    return book_short(plan, &plate, out);
+    return kitchen_make_do(plan, store, week, &aim, books, table);
 }

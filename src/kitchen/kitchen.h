@@ -16,6 +16,11 @@ struct kitchen_week {
  * other's stead. `drying_kg` is what has been picked and sorted but not yet put up: eking out counts it. True if any
  * meal was short. */
 bool kitchen_serve(const struct plan *plan, struct store *store, int week, int of_year, bool guests, double drying_kg,
-                   struct store_books books[SCENARIO_FOODS], struct kitchen_week *out);
+                   struct store_books books[SCENARIO_FOODS], struct kitchen_week *table);
+
+/* The end of a week in which the foods have been taken already, `eaten_kg` of them where `aim` was aimed at: one stands in
+ * for the other, beans for squash first, and what is short then is booked. True if any meal was. */
+bool kitchen_make_do(const struct plan *plan, struct store *store, int week, const struct plan_want *aim,
+                     struct store_books books[SCENARIO_FOODS], struct kitchen_week *table);
 
 #endif

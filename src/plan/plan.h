@@ -89,7 +89,7 @@ struct plan_planting {
     const struct scenario_planting *planting;
     const struct scenario_crop *crop;
     enum scenario_kind kind;
-    int crop_index, base;
+    int crop_index, base, among;            /* among: its number among the plantings of its kind */
     uint64_t yield_key, field_key, ripening_key, keeping_key, sorting_key, jars_key, shelf_key;
     const struct chance_table *stands;
     bool stands_certainly, wind_may;
@@ -138,8 +138,11 @@ struct plan_shelf_jar {
 /* Usual weeks, counted from a season's beginning: medians of the pilot. */
 struct plan_usual { int first[SCENARIO_FOODS], last[SCENARIO_FOODS], first_any; };
 
-/* A run of weeks of the year in which something is wanted. */
-struct plan_run { int week, n; };
+/* A run of weeks of the year in which something is wanted; `jump` takes a stream to its first week's position. */
+struct plan_run { int week, n; struct chance_jump jump; };
+
+/* What a week's table asks for, by food. */
+struct plan_want { double portions[SCENARIO_FOODS], kg[SCENARIO_FOODS]; };
 
 struct plan {
     const struct scenario *scenario;
@@ -150,8 +153,8 @@ struct plan {
     struct plan_planting *plantings;
     const struct plan_place *places;
     bool one_endless_place;                 /* a single place without limit: nothing to look for */
-    int squash_n;
-    const int *squash;                      /* plantings of squash, in order */
+    int squash_n, beans_n;
+    const int *squash, *beans;              /* plantings of each kind, in order */
     uint64_t guests_key;
     struct chance_bernoulli guests;
     int weeks_to_want[SCENARIO_WEEKS];      /* from a week of the year to the next with a want, itself included; 52: none */
@@ -159,7 +162,9 @@ struct plan {
     struct plan_run wanted_run[SCENARIO_WEEKS / 2 + 1];
     /* portions wanted in week w of the year, and what guests add when there are some */
     double portions[SCENARIO_FOODS][SCENARIO_WEEKS], guest_portions[SCENARIO_FOODS][SCENARIO_WEEKS];
+    struct plan_want want[2][SCENARIO_WEEKS]; /* the same without and with guests */
     bool wanted[SCENARIO_WEEKS];            /* any food */
+    bool foods_apart;                       /* squash is eaten whatever becomes of the beans: no eking out, no standing in */
     bool ekes[SCENARIO_FOODS][SCENARIO_WEEKS];
     double eke_need_kg[SCENARIO_FOODS][SCENARIO_WEEKS];
     const struct chance_table *jar_keeps_weeks; /* NULL: for ever */
@@ -168,7 +173,7 @@ struct plan {
     /* shelf */
     bool stock_take, season_under_way;      /* as_of given; season 0 has begun to bring in */
     int count_week;                         /* of as_of */
-    int shelf_fruits_n, shelf_jars_n;
+    int shelf_fruits_n, shelf_jars_n, oldest_season; /* of beans on the shelf; 0 when there are none */
     const struct plan_shelf_fruit *shelf_fruits;
     const struct plan_shelf_jar *shelf_jars;
     /* sizes of a trial's workspace */

@@ -145,14 +145,21 @@ static void rank_plantings(struct plan *plan)
     plan->ranks_n = highest + 1;
 }
 
-static bool list_squash(struct base_arena *arena, struct plan *plan)
+static bool list_kinds(struct base_arena *arena, struct plan *plan)
 {
     int *squash = base_arena_array(arena, (size_t)plan->plantings_n + 1, sizeof *squash);
-    for (int p = 0; squash && p < plan->plantings_n; p++)
-        if (plan->plantings[p].crop->kind == SCENARIO_KIND_SQUASH)
+    int *beans = base_arena_array(arena, (size_t)plan->plantings_n + 1, sizeof *beans);
+    for (int p = 0; squash && beans && p < plan->plantings_n; p++) {
+        bool is_squash = plan->plantings[p].kind == SCENARIO_KIND_SQUASH;
+        plan->plantings[p].among = is_squash ? plan->squash_n : plan->beans_n;
+        if (is_squash)
             squash[plan->squash_n++] = p;
+        else
+            beans[plan->beans_n++] = p;
+    }
     plan->squash = squash;
-    return squash != NULL;
+    plan->beans = beans;
+    return squash && beans;
 }
 
 bool plan_make_plantings(const struct plan_maker *make, struct plan *plan)
@@ -165,5 +172,5 @@ bool plan_make_plantings(const struct plan_maker *make, struct plan *plan)
     for (int p = 0; p < plan->plantings_n; p++)
         good &= make_one(make, plan, p);
     rank_plantings(plan);
-    return good && list_squash(make->arena, plan);
+    return good && list_kinds(make->arena, plan);
 }

@@ -122,6 +122,8 @@ bool plan_make_shelf(struct base_arena *arena, struct plan *plan, struct base_co
         int n = plan_jars_for(shelf->beans[i].kg, jar_kg);
         good &= beans_item(arena, plan, &shelf->beans[i], jar + plan->shelf_jars_n, n, complaints);
         plan->shelf_jars_n += n;
+        plan->oldest_season = -shelf->beans[i].seasons_old < plan->oldest_season ? -shelf->beans[i].seasons_old
+                                                                                 : plan->oldest_season;
     }
     plan->shelf_fruits = fruit;
     plan->shelf_jars = jar;

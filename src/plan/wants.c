@@ -22,7 +22,7 @@ static void find_runs(struct plan *plan)
         if (!plan->wanted[week])
             continue;
         if (week == 0 || !plan->wanted[week - 1])
-            plan->wanted_run[plan->wanted_runs_n++] = (struct plan_run){ week, 0 };
+            plan->wanted_run[plan->wanted_runs_n++] = (struct plan_run){ week, 0, chance_jump((uint64_t)week) };
         plan->run_of_week[week] = plan->wanted_runs_n - 1;
         plan->wanted_run[plan->wanted_runs_n - 1].n++;
     }
@@ -31,6 +31,7 @@ static void find_runs(struct plan *plan)
 void plan_make_wants(struct plan *plan)
 {
     const struct scenario_household *household = &plan->scenario->household;
+    plan->foods_apart = !household->ekes_out && !household->squash_stands_in;
     for (int week = 0; week < SCENARIO_WEEKS; week++) {
         plan->wanted[week] = false;
         for (int food = 0; food < SCENARIO_FOODS; food++) {
@@ -40,6 +41,11 @@ void plan_make_wants(struct plan *plan)
             plan->portions[food][week] = household->eaters_portions * meals;
             plan->guest_portions[food][week] = household->guests_portions * meals;
             plan->wanted[week] |= plan->portions[food][week] > 0;
+            for (int guests = 0; guests < 2; guests++) {
+                struct plan_want *want = &plan->want[guests][week];
+                want->portions[food] = plan->portions[food][week] + (guests ? plan->guest_portions[food][week] : 0.0);
+                want->kg[food] = want->portions[food] * meal->portion_kg;
+            }
         }
     }
     find_runs(plan);

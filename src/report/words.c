@@ -16,9 +16,9 @@ void report_percent(double share, double half_width, char text[32])
 {
     int decimals = percent_decimals(half_width);
     double step = pow(10, -decimals), percent = 100 * share;
-    if (share > 0 && percent < step / 2)
+    if (share > 0 && percent <= step / 2)
         snprintf(text, 32, "under %.*f %%", decimals, step);
-    else if (share < 1 && percent > 100 - step / 2)
+    else if (share < 1 && percent >= 100 - step / 2)
         snprintf(text, 32, "over %.*f %%", decimals, 100 - step);
     else
         snprintf(text, 32, "%.*f %%", decimals, percent);

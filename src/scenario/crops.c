@@ -21,7 +21,7 @@ enum base_result scenario_load_crops(struct base_arena *arena, const struct scen
         return BASE_FAILED;
     }
     if (root == NULL || scenario == NULL || complaints->errors > errors) {
-        return reading.unreadable ? BASE_FAILED : BASE_WRONG;
+        return BASE_WRONG;
     }
     char *hex = scenario_take(&reading, 65, 1);
     if (hex == NULL) {

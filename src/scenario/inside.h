@@ -22,7 +22,6 @@ struct scenario_reading {
     struct base_sha256 sha;        /* of every text read so far */
     int files;                     /* read so far */
     bool out_of_memory;
-    bool unreadable;               /* the scenario file itself could not be read */
 };
 
 /* Zeroed memory for n elements from the reading's arena; notes that it ran out. */

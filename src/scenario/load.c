@@ -41,7 +41,7 @@ static enum base_result failed(const struct scenario_reading *reading)
     if (reading->out_of_memory || reading->complaints->out_of_memory) {
         return out_of_memory(reading->complaints);
     }
-    return reading->unreadable ? BASE_FAILED : BASE_WRONG;
+    return BASE_WRONG;
 }
 
 /* All layers and settings as one tree; NULL when any of it is wrong. */

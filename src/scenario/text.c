@@ -78,7 +78,6 @@ static bool load(struct scenario_reading *reading, const struct scenario_line *b
     }
     source->bytes = base_read_file(reading->arena, source->file, SCENARIO_MOST_BYTES, &source->size, &why);
     if (source->bytes == NULL) {
-        reading->unreadable = by->file == NULL;
         base_complain(reading->complaints, BASE_ERROR, by->file, by->line, NULL, "cannot read %s: %s",
                       source->file, why);
         return false;

@@ -14,14 +14,24 @@ struct season {
 /* Draws the weather of the season whose key is given (chance_season_key). */
 void season_draw(const struct plan *plan, uint64_t season_key, struct season *season);
 
+/* Heat on a day 0 .. SCENARIO_DAYS of the season whose row begins at `row`. */
+static inline double season_heat_in_row(const struct season *season, const struct plan_heat *row, int day)
+{
+    const struct plan_heat *here = row + day, *there = here + season->next;
+    return season->weight[0] * here->heat + season->weight[1] * here->slope + season->weight[2] * there->heat
+           + season->weight[3] * there->slope;
+}
+
+static inline const struct plan_heat *season_row(const struct plan *plan, const struct season *season, int base)
+{
+    return plan->weather.heat[base] + season->at;
+}
+
 /* Heat above base number `base` (degree-days) from day 0 to the beginning of `day`; days beyond the year are cut to it. */
 static inline double season_heat(const struct plan *plan, const struct season *season, int base, int day)
 {
     day = day < 0 ? 0 : day > SCENARIO_DAYS ? SCENARIO_DAYS : day;
-    const struct plan_heat *here = plan->weather.heat[base] + season->at + (size_t)day;
-    const struct plan_heat *there = here + season->next;
-    return season->weight[0] * here->heat + season->weight[1] * here->slope + season->weight[2] * there->heat
-           + season->weight[3] * there->slope;
+    return season_heat_in_row(season, season_row(plan, season, base), day);
 }
 
 #endif

@@ -1,10 +1,12 @@
 /* beans.c: jars put up, topped up, eaten from, failing, thrown out. */
 #include "store/store.h"
 
+static const double CRUMB_KG = 1e-12; /* no jar is begun for a rounding error */
+
 static int take_unused(struct store_beans *beans)
 {
     int j = beans->unused;
-    if (j >= 0)
+    if (j > 0)
         beans->unused = beans->jar[j].next;
     else
         j = beans->touched++;
@@ -15,7 +17,7 @@ static int take_unused(struct store_beans *beans)
 static void unlink_jar(struct store_beans *beans, struct store_heap *heap, int before, int j)
 {
     int after = beans->jar[j].next;
-    if (before >= 0)
+    if (before > 0)
         beans->jar[before].next = after;
     else
         heap->head = after;
@@ -28,37 +30,23 @@ static void unlink_jar(struct store_beans *beans, struct store_heap *heap, int b
         beans->kg = 0; /* no dust of rounding in an empty store */
 }
 
-/* The heap of a planting's season, made in its place of the order when there is none yet. */
-static struct store_heap *find_heap(struct store_beans *beans, int planting, int season, bool *fresh)
+static int heap_of(const struct plan *plan, int planting, int season)
 {
-    int at = beans->heaps_n;
-    *fresh = false;
-    while (at > 0) {
-        const struct store_heap *heap = &beans->heap[at - 1];
-        if (heap->season == season && heap->planting == planting)
-            return &beans->heap[at - 1];
-        if (heap->season < season || (heap->season == season && heap->planting < planting))
-            break;
-        at--;
-    }
-    for (int i = beans->heaps_n++; i > at; i--)
-        beans->heap[i] = beans->heap[i - 1];
-    *fresh = true;
-    beans->heap[at] = (struct store_heap){ .season = season, .planting = planting, .head = -1, .tail = -1 };
-    return &beans->heap[at];
+    return (season - plan->oldest_season) * plan->beans_n + plan->plantings[planting].among;
 }
 
-static void begin_jar(struct store_beans *beans, struct store_heap *heap, double kg, int week, int fails_week)
+static void begin_jar(struct store_beans *beans, int h, double kg, int week, int fails_week)
 {
+    struct store_heap *heap = &beans->heap[h];
     int j = take_unused(beans);
-    beans->jar[j] = (struct store_jar){ .kg = kg, .fails_week = fails_week, .begun_week = week, .next = -1 };
-    if (heap->tail >= 0)
+    beans->jar[j] = (struct store_jar){ .kg = kg, .fails_week = fails_week, .begun_week = week };
+    if (heap->tail > 0)
         beans->jar[heap->tail].next = j;
     else
         heap->head = j;
     heap->tail = j;
-    if (fails_week < beans->next_failure)
-        beans->next_failure = fails_week;
+    beans->first_heap = h < beans->first_heap ? h : beans->first_heap;
+    beans->next_failure = fails_week < beans->next_failure ? fails_week : beans->next_failure;
 }
 
 static int failing_week(const struct plan *plan, struct store_heap *heap, int week)
@@ -75,25 +63,24 @@ static int failing_week(const struct plan *plan, struct store_heap *heap, int we
 void store_bring_beans(const struct plan *plan, struct store *store, int planting, int season, int week, double kg,
                        uint64_t season_key, struct store_books *books)
 {
-    const double crumb_kg = 1e-12; /* no jar is begun for a rounding error */
     struct store_beans *beans = &store->beans;
-    bool fresh;
-    struct store_heap *heap = find_heap(beans, planting, season, &fresh);
-    if (fresh || heap->jars.inc == 0)          /* a counted heap has no stream yet */
-        heap->jars = chance_stream(season_key, plan->plantings[planting].jars_key);
+    int h = heap_of(plan, planting, season);
+    struct store_heap *heap = &beans->heap[h];
     double jar_kg = plan->scenario->store.jar_kg;
     books->in += kg;
     beans->kg += kg;
-    if (heap->tail >= 0) {
+    if (heap->tail > 0) {
         struct store_jar *last = &beans->jar[heap->tail];
-        double room = jar_kg - last->kg, put = room < kg - crumb_kg ? room : kg;
+        double room = jar_kg - last->kg, put = room < kg - CRUMB_KG ? room : kg;
         put = put > 0 ? put : 0;
         last->kg += put;
         kg -= put;
     }
+    if (kg > 0 && heap->jars.inc == 0)
+        heap->jars = chance_stream(season_key, plan->plantings[planting].jars_key);
     while (kg > 0) {
-        double put = jar_kg < kg - crumb_kg ? jar_kg : kg;
-        begin_jar(beans, heap, put, week, failing_week(plan, heap, week));
+        double put = jar_kg < kg - CRUMB_KG ? jar_kg : kg;
+        begin_jar(beans, h, put, week, failing_week(plan, heap, week));
         kg -= put;
     }
 }
@@ -101,10 +88,7 @@ void store_bring_beans(const struct plan *plan, struct store *store, int plantin
 void store_put_jar(const struct plan *plan, struct store *store, const struct plan_shelf_jar *item, int fails_week,
                    struct store_books *books)
 {
-    (void)plan;
-    bool fresh;
-    struct store_heap *heap = find_heap(&store->beans, item->planting, item->season, &fresh);
-    begin_jar(&store->beans, heap, item->kg, item->begun_week, fails_week);
+    begin_jar(&store->beans, heap_of(plan, item->planting, item->season), item->kg, item->begun_week, fails_week);
     store->beans.kg += item->kg;
     books->opening += item->kg;
 }
@@ -112,12 +96,10 @@ void store_put_jar(const struct plan *plan, struct store *store, const struct pl
 void store_fail_jars(struct store *store, int week, struct store_books *books)
 {
     struct store_beans *beans = &store->beans;
-    if (week < beans->next_failure)
-        return;
     int next = SCENARIO_NEVER;
-    for (int h = 0; h < beans->heaps_n; h++) {
+    for (int h = beans->first_heap; h < beans->heaps_n; h++) {
         struct store_heap *heap = &beans->heap[h];
-        for (int before = -1, j = heap->head; j >= 0;) {
+        for (int before = 0, j = heap->head; j > 0;) {
             struct store_jar *jar = &beans->jar[j];
             int after = jar->next;
             if (jar->fails_week <= week) {
@@ -134,46 +116,71 @@ void store_fail_jars(struct store *store, int week, struct store_books *books)
     beans->next_failure = next;
 }
 
-double store_take_beans(const struct plan *plan, struct store *store, double want_kg,
+/* Takes up to want_kg from a heap that has something; returns what is left of the want. */
+static double take_from(const struct plan *plan, struct store_beans *beans, struct store_heap *heap, double want_kg,
                         struct store_books *books)
 {
-    struct store_beans *beans = &store->beans;
+    const struct scenario_crop *crop = plan->plantings[heap->planting].crop;
     double left = want_kg;
-    for (int h = 0; h < beans->heaps_n && left > 0; h++) {
-        struct store_heap *heap = &beans->heap[h];
-        const struct scenario_crop *crop = plan->plantings[heap->planting].crop;
-        double before = left;
-        while (heap->head >= 0 && left > 0) {
-            struct store_jar *jar = &beans->jar[heap->head];
-            double got = jar->kg < left ? jar->kg : left;
-            jar->kg -= got;
-            left -= got;
-            beans->kg -= got;
-            if (jar->kg <= 0)
-                unlink_jar(beans, heap, -1, heap->head);
-        }
-        books->kcal += (before - left) * crop->kcal_per_kg;
-        books->protein_g += (before - left) * crop->protein_g_per_kg;
+    while (heap->head > 0 && left > 0) {
+        struct store_jar *jar = &beans->jar[heap->head];
+        double got = jar->kg < left ? jar->kg : left;
+        jar->kg -= got;
+        left -= got;
+        beans->kg -= got;
+        if (jar->kg <= 0)
+            unlink_jar(beans, heap, 0, heap->head);
+    }
+    books->kcal += (want_kg - left) * crop->kcal_per_kg;
+    books->protein_g += (want_kg - left) * crop->protein_g_per_kg;
+    return left;
+}
+
+static double take_across(const struct plan *plan, struct store_beans *beans, double want_kg, struct store_books *books)
+{
+    double left = want_kg;
+    while (beans->jars_n > 0 && left > 0) {
+        struct store_heap *heap = &beans->heap[beans->first_heap];
+        if (heap->head > 0)
+            left = take_from(plan, beans, heap, left, books);
+        else
+            beans->first_heap++;
     }
     books->eaten += want_kg - left;
     return want_kg - left;
 }
 
-/* The crop's jar of the latest season, of those the latest begun, of those the last in order; -1: none. */
+double store_take_beans(const struct plan *plan, struct store *store, double want_kg, struct store_books *books)
+{
+    struct store_beans *beans = &store->beans;
+    const struct store_heap *heap = &beans->heap[beans->first_heap];
+    struct store_jar *jar = &beans->jar[heap->head];
+    if (jar->kg <= want_kg)
+        return take_across(plan, beans, want_kg, books);
+    const struct scenario_crop *crop = plan->plantings[heap->planting].crop;
+    jar->kg -= want_kg;                        /* most weeks: the open jar is enough */
+    beans->kg -= want_kg;
+    books->kcal += want_kg * crop->kcal_per_kg;
+    books->protein_g += want_kg * crop->protein_g_per_kg;
+    books->eaten += want_kg;
+    return want_kg;
+}
+
+/* The crop's jar of the latest season, of those the latest begun, of those the last in order; 0: none. */
 static int newest_jar(const struct plan *plan, const struct store_beans *beans, const char *crop, int *heap_out,
                       int *before_out)
 {
-    int newest = -1, season = 0;
-    for (int h = 0; h < beans->heaps_n; h++) {
-        const struct store_heap *heap = &beans->heap[h];
-        if (plan->plantings[heap->planting].crop->name != crop)
+    int newest = 0, season = 0;
+    for (int h = beans->first_heap; h < beans->heaps_n; h++) {
+        int of = beans->heap[h].season;
+        if (plan->plantings[beans->heap[h].planting].crop->name != crop)
             continue;
-        for (int before = -1, j = heap->head; j >= 0; before = j, j = beans->jar[j].next) {
-            bool newer = newest < 0 || heap->season > season
-                         || (heap->season == season && beans->jar[j].begun_week >= beans->jar[newest].begun_week);
+        for (int before = 0, j = beans->heap[h].head; j > 0; before = j, j = beans->jar[j].next) {
+            bool newer = newest == 0 || of > season
+                         || (of == season && beans->jar[j].begun_week >= beans->jar[newest].begun_week);
             if (newer) {
                 newest = j;
-                season = heap->season;
+                season = of;
                 *heap_out = h;
                 *before_out = before;
             }
@@ -188,8 +195,8 @@ double store_take_seed(const struct plan *plan, struct store *store, const char 
     struct store_beans *beans = &store->beans;
     double left = want_kg;
     while (left > 0) {
-        int heap = 0, before = -1, j = newest_jar(plan, beans, crop, &heap, &before);
-        if (j < 0)
+        int heap = 0, before = 0, j = newest_jar(plan, beans, crop, &heap, &before);
+        if (j == 0)
             break;
         double got = beans->jar[j].kg < left ? beans->jar[j].kg : left;
         beans->jar[j].kg -= got;
@@ -205,11 +212,11 @@ double store_take_seed(const struct plan *plan, struct store *store, const char 
 void store_throw_out_beans(struct store *store, int oldest_season, struct store_books *books)
 {
     struct store_beans *beans = &store->beans;
-    for (int h = 0; h < beans->heaps_n && beans->heap[h].season < oldest_season; h++)
-        while (beans->heap[h].head >= 0) {
+    for (int h = beans->first_heap; h < beans->heaps_n && beans->heap[h].season < oldest_season; h++)
+        while (beans->heap[h].head > 0) {
             struct store_jar *jar = &beans->jar[beans->heap[h].head];
             books->thrown_out += jar->kg;
             beans->kg -= jar->kg;
-            unlink_jar(beans, &beans->heap[h], -1, beans->heap[h].head);
+            unlink_jar(beans, &beans->heap[h], 0, beans->heap[h].head);
         }
 }

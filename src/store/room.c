@@ -6,22 +6,26 @@
 
 static bool squash_room(struct base_arena *arena, const struct plan *plan, struct store_squash *squash)
 {
-    int years = plan->scenario->food_years;
-    squash->most = plan->most_fruits_a_season * (years + 1) + plan->shelf_fruits_n;
-    int groups = 3 * plan->places_n * plan->plantings_n * (years + 2) + plan->shelf_fruits_n;
-    squash->fruit = base_arena_array(arena, (size_t)squash->most + 1, sizeof *squash->fruit);
-    squash->group = base_arena_array(arena, (size_t)groups + 1, sizeof *squash->group);
-    squash->order = base_arena_array(arena, (size_t)groups + 1, sizeof *squash->order);
-    squash->found = base_arena_array(arena, (size_t)plan->weeks + 1, sizeof *squash->found);
-    squash->planted_n = base_arena_array(arena, (size_t)plan->plantings_n + 1, sizeof *squash->planted_n);
-    squash->planted_kg = base_arena_array(arena, (size_t)plan->plantings_n + 1, sizeof *squash->planted_kg);
-    squash->place_n = base_arena_array(arena, (size_t)plan->places_n, sizeof *squash->place_n);
-    squash->cut_slots = plan->scenario->store.cut_keeps_weeks + 1;
-    squash->cut = base_arena_array(arena, (size_t)squash->cut_slots, sizeof *squash->cut);
+    size_t years = (size_t)plan->scenario->food_years, plantings = (size_t)plan->plantings_n + 1;
+    size_t most = (size_t)plan->most_fruits_a_season * (years + 1) + (size_t)plan->shelf_fruits_n + 1;
+    size_t lots = (size_t)plan->places_n * plantings * (years + 2) + (size_t)plan->shelf_fruits_n;
     double salvage = plan->scenario->store.salvage_share;
+    squash->cut_slots = plan->scenario->store.cut_keeps_weeks + 1;
     squash->salvage_log2 = salvage > 0 ? log2(salvage) : -HUGE_VAL;
-    return squash->fruit && squash->group && squash->order && squash->found && squash->planted_n && squash->planted_kg
-           && squash->place_n && squash->cut;
+    squash->kg = base_arena_array(arena, most, sizeof *squash->kg);
+    squash->end = base_arena_array(arena, most, sizeof *squash->end);
+    squash->cure = base_arena_array(arena, most, sizeof *squash->cure);
+    squash->lot = base_arena_array(arena, most, sizeof *squash->lot);
+    squash->next_found = base_arena_array(arena, most, sizeof *squash->next_found);
+    squash->found = base_arena_array(arena, (size_t)plan->weeks + 1, sizeof *squash->found);
+    squash->lots = base_arena_array(arena, lots, sizeof *squash->lots);
+    squash->group = base_arena_array(arena, 3 * lots, sizeof *squash->group);
+    squash->order = base_arena_array(arena, 3 * lots, sizeof *squash->order);
+    squash->planted = base_arena_array(arena, plantings, sizeof *squash->planted);
+    squash->place_n = base_arena_array(arena, (size_t)plan->places_n, sizeof *squash->place_n);
+    squash->cut = base_arena_array(arena, (size_t)squash->cut_slots, sizeof *squash->cut);
+    return squash->kg && squash->end && squash->cure && squash->lot && squash->next_found && squash->found && squash->lots
+           && squash->group && squash->order && squash->planted && squash->place_n && squash->cut;
 }
 
 bool store_room(struct base_arena *arena, const struct plan *plan, struct store *store)
@@ -30,29 +34,39 @@ bool store_room(struct base_arena *arena, const struct plan *plan, struct store 
     int years = plan->scenario->food_years;
     struct store_beans *beans = &store->beans;
     beans->most_jars = plan->most_jars_a_season * (years + 1) + plan->shelf_jars_n + 1;
-    beans->most_heaps = plan->plantings_n * (years + 2) + plan->shelf_jars_n + 1;
-    beans->jar = base_arena_array(arena, (size_t)beans->most_jars, sizeof *beans->jar);
-    beans->heap = base_arena_array(arena, (size_t)beans->most_heaps, sizeof *beans->heap);
+    beans->heaps_n = plan->beans_n * (years + 1 - plan->oldest_season);
+    beans->jar = base_arena_array(arena, (size_t)beans->most_jars + 1, sizeof *beans->jar);
+    beans->heap = base_arena_array(arena, (size_t)beans->heaps_n + 1, sizeof *beans->heap);
+    for (int h = 0; beans->heap && h < beans->heaps_n; h++)
+        beans->heap[h] = (struct store_heap){ .planting = plan->beans[h % plan->beans_n],
+                                              .season = plan->oldest_season + h / plan->beans_n };
     return beans->jar && beans->heap && squash_room(arena, plan, &store->squash);
+}
+
+static void clear_squash(const struct plan *plan, struct store_squash *squash)
+{
+    squash->n = squash->lots_n = squash->order_n = squash->order_first = squash->whole_n = 0;
+    squash->cut_now = squash->cut_weeks = 0;
+    squash->whole_kg = 0;
+    memset(squash->found, -1, ((size_t)plan->weeks + 1) * sizeof *squash->found);
+    for (int i = 0; i < plan->squash_n; i++)
+        squash->planted[i] = (struct store_planted){ .keeps_mass = plan->plantings[plan->squash[i]].keeps_mass };
+    for (int i = 0; i < plan->places_n; i++)
+        squash->place_n[i] = 0;
+    for (int slot = 0; slot < squash->cut_slots; slot++)
+        squash->cut[slot] = (struct store_cut){ 0 };
 }
 
 void store_clear(const struct plan *plan, struct store *store)
 {
-    struct store_squash *squash = &store->squash;
-    squash->n = squash->groups_n = squash->order_n = squash->order_first = squash->whole_n = squash->cut_n = 0;
-    memset(squash->found, -1, ((size_t)plan->weeks + 1) * sizeof *squash->found);
-    for (int p = 0; p < plan->plantings_n; p++) {
-        squash->planted_n[p] = 0;
-        squash->planted_kg[p] = 0;
-    }
-    for (int i = 0; i < plan->places_n; i++)
-        squash->place_n[i] = 0;
-    for (int age = 0; age < squash->cut_slots; age++)
-        squash->cut[age] = (struct store_cut){ 0 };
     struct store_beans *beans = &store->beans;
-    beans->jars_n = beans->heaps_n = 0;
+    clear_squash(plan, &store->squash);
+    beans->jars_n = beans->first_heap = beans->unused = 0;
+    beans->touched = 1;
     beans->kg = 0;
     beans->next_failure = SCENARIO_NEVER;
-    beans->touched = 0;
-    beans->unused = -1;
+    for (int h = 0; h < beans->heaps_n; h++) {
+        beans->heap[h].head = beans->heap[h].tail = 0;
+        beans->heap[h].jars.inc = 0;
+    }
 }

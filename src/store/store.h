@@ -16,34 +16,38 @@ struct store_books {
 
 /* ---- squash ----------------------------------------------------------------------------------- */
 
-struct store_fruit {
-    double kg;                          /* at ref_week, from which its drying counts */
-    double end;                         /* week (not whole) in which its life ends */
-    int ref_week;
-    int next, next_found;               /* in its group; in its week of being found */
-    int group;
-    int16_t planting, place;
-    bool whole;                         /* still on the shelf */
-};
+/* Fruits that came into one place together: a stretch of the rows below. */
+struct store_lot { const struct plan_planting *of; int place, ref_week /* their masses are of it */, from, until; };
 
-/* Fruits that are eaten one after the other: same cure, rank, keeping factor, cutting day and planting. */
-struct store_group { uint64_t key; int head, tail, ready_week; };
+/* Those of a lot that cured alike: eaten one after the other. Group number: 3 * lot + cure. */
+struct store_group { uint64_t key; int at /* none is whole before */, left, ready_week; };
 
 /* Cut flesh of one week, mixed. */
 struct store_cut { double kg, kcal_per_kg, protein_g_per_kg; };
 
+enum { STORE_GONE = 3 };                /* beyond enum scenario_cure: no longer on the shelf */
+
+/* A planting's whole fruits. */
+struct store_planted { double kg /* now */, keeps_mass; int n; };
+
 struct store_squash {
-    int n, most, groups_n, order_n, order_first;
-    struct store_fruit *fruit;          /* [most] */
-    struct store_group *group;          /* [most_groups] */
+    /* rows, one place a fruit, in the order in which they came */
+    int n;
+    double *kg;                         /* in its lot's week */
+    double *end;                        /* week (not whole) in which its life ends */
+    uint8_t *cure;                      /* or STORE_GONE */
+    int *lot, *next_found;              /* next_found: of those that one look-over will find; -1: none */
+    int *found;                         /* [weeks + 1] the first such by week; in the last slot those never found */
+    int lots_n, order_n, order_first;
+    struct store_lot *lots;
+    struct store_group *group;
     int *order;                         /* groups by key, from order_first */
-    int *found;                         /* [weeks] first fruit that the look-over of that week will find, -1: none */
     int whole_n;
-    int *planted_n;                     /* [plantings] whole fruits of each */
-    double *planted_kg;                 /* [plantings] their mass now */
+    double whole_kg;
+    struct store_planted *planted;      /* [plan->squash_n] */
     int *place_n;                       /* [places] */
-    struct store_cut *cut;              /* [cut_keeps_weeks + 1] flesh by weeks since it was cut */
-    int cut_slots, cut_n;               /* cut_n: slots up to which there may be some */
+    struct store_cut *cut;              /* [cut_slots] a ring of cut_keeps_weeks + 1 weeks */
+    int cut_slots, cut_now, cut_weeks;  /* this week's slot; weeks until the ring is empty for certain */
     double salvage_log2;                /* of salvage_share, when look-overs are rarer than weekly */
 };
 
@@ -51,15 +55,16 @@ struct store_squash {
 
 struct store_jar { double kg; int fails_week, begun_week, next; };
 
-/* A planting's season of beans. */
-struct store_heap { int season, planting, head, tail; struct chance_pcg jars; };
+/* A planting's season of beans: jars in the order in which they were begun; 0: none, jar 0 stays empty. */
+struct store_heap { int planting, season, head, tail; struct chance_pcg jars; };
 
 struct store_beans {
     int jars_n;                         /* with something in them */
-    int most_jars, most_heaps, heaps_n;
-    int touched, unused;                /* jars ever begun in this trial; first of those free again, -1: none */
+    int most_jars, heaps_n;
+    int first_heap;                     /* none before it has anything */
+    int touched, unused;                /* jars ever begun in this trial; first of those free again, 0: none */
     struct store_jar *jar;
-    struct store_heap *heap;            /* oldest season first, then planting */
+    struct store_heap *heap;            /* [season since plan->oldest_season][plan->beans]: oldest first */
     double kg;
     int next_failure;                   /* week before which no jar fails */
 };
@@ -86,16 +91,52 @@ void store_bring_squash(const struct plan *plan, struct store *store, const stru
 void store_put_squash(const struct plan *plan, struct store *store, const struct plan_shelf_fruit *item, double end,
                       int week, struct store_books *books);
 /* A week passes: whole fruit dries. */
-void store_dry(const struct plan *plan, struct store *store, struct store_books *books);
-/* Looks the squash over in week `week` (only if it is a week for it). */
+static inline void store_dry(const struct plan *plan, struct store *store, struct store_books *books)
+{
+    double kg = 0, dried = 0;
+    for (int i = 0; i < plan->squash_n; i++) {
+        struct store_planted *planted = &store->squash.planted[i];
+        double left = planted->kg * planted->keeps_mass;
+        dried += planted->kg - left;
+        planted->kg = left;
+        kg += left;
+    }
+    books->dried_away += dried;
+    store->squash.whole_kg = kg;
+}
+/* Will a look-over in week `week` find anything? */
+static inline bool store_finds(const struct store *store, int week) { return store->squash.found[week] >= 0; }
+/* Looks the squash over in week `week`; finds nothing in a week without a look-over. */
 void store_look_over(const struct plan *plan, struct store *store, int week, struct store_books *books);
 /* Takes up to `want_kg` of flesh: cut flesh, oldest first, then whole fruits in their order. Returns what it got. */
 double store_take_squash(const struct plan *plan, struct store *store, int week, double want_kg,
                          struct store_books *books);
 /* Cut flesh past keeping is lost; the rest is a week older. */
-void store_age_cut(struct store *store, struct store_books *books);
+static inline void store_age_cut(struct store *store, struct store_books *books)
+{
+    struct store_squash *squash = &store->squash;
+    if (squash->cut_weeks == 0)
+        return;
+    squash->cut_weeks--;
+    squash->cut_now = squash->cut_now + 1 < squash->cut_slots ? squash->cut_now + 1 : 0;
+    books->lost += squash->cut[squash->cut_now].kg;
+    squash->cut[squash->cut_now] = (struct store_cut){ 0 };
+}
+/* kg of cut flesh. */
+static inline double store_cut_kg(const struct store_squash *squash)
+{
+    double kg = 0;
+    if (squash->cut_weeks > 0)
+        for (int slot = 0; slot < squash->cut_slots; slot++)
+            kg += squash->cut[slot].kg;
+    return kg;
+}
 /* kg on the shelf: whole fruits and cut flesh. And the flesh of it all. */
-double store_squash_kg(const struct plan *plan, const struct store *store);
+static inline double store_squash_kg(const struct plan *plan, const struct store *store)
+{
+    (void)plan;
+    return store->squash.whole_kg + store_cut_kg(&store->squash);
+}
 double store_flesh_kg(const struct plan *plan, const struct store *store);
 /* Drops what is gone, so that another season's fruits find room in the workspace. */
 void store_compact(const struct plan *plan, struct store *store);
@@ -108,7 +149,7 @@ void store_bring_beans(const struct plan *plan, struct store *store, int plantin
 /* One counted jar, which fails in week `fails_week`. */
 void store_put_jar(const struct plan *plan, struct store *store, const struct plan_shelf_jar *item, int fails_week,
                    struct store_books *books);
-/* Jars whose time has come by `week` are lost. */
+/* Jars whose time has come by `week` are lost; none has before next_failure. */
 void store_fail_jars(struct store *store, int week, struct store_books *books);
 /* Takes up to want_kg, the oldest season first, then planting, then jar. Returns what it got. */
 double store_take_beans(const struct plan *plan, struct store *store, double want_kg, struct store_books *books);

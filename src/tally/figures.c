@@ -51,7 +51,7 @@ bool tally_figure(const struct tally *tally, int year, int food, int measure, in
         chance_figure(tally->short_ever[food], tally->trials, figure);
         return true;
     }
-    const struct tally_of_measure *from = &tally->year[year].measure[measure * FUTURE_FOODS + food];
+    const struct tally_of_measure *from = &tally->year[year].line[tally->lines.of[measure * FUTURE_FOODS + food]];
     figure->is_week = of->is_date;
     if (which >= 0)
         quantile_figure(tally, &from->quantity, p[which], figure);

@@ -11,8 +11,15 @@ struct tally_quantity { enum tally_cells kind; uint32_t *cells; double *values; 
 
 struct tally_of_measure { struct tally_sum sum; int64_t happened; struct tally_quantity quantity; };
 
+/* A figure of a food year that is kept: which one, and of which food. */
+struct tally_line { const struct tally_measure *measure; int food, at; /* at: in struct future_year; -1: by its function */ };
+
+/* What is kept of every food year, in the order in which it is read: kilograms and the like with quantiles, those with a
+ * mean only, the rest. */
+struct tally_lines { int n, cells_n, means_n; struct tally_line *line; int *of; /* [measure * FUTURE_FOODS + food] */ };
+
 struct tally_of_year {
-    struct tally_of_measure *measure;   /* [measure * FUTURE_FOODS + food] */
+    struct tally_of_measure *line;      /* as tally_lines */
     int64_t weeks, *begins;             /* [weeks] trials in which it begins there */
 };
 
@@ -40,7 +47,11 @@ struct tally {
     int64_t trials, unbalanced, short_ever[FUTURE_FOODS];
     int years_n;
     int64_t exact;                      /* trials whose values are kept; 0: histograms */
+    struct tally_lines lines;
     struct tally_of_year *year;
+    double *value;                      /* [lines] scratch */
+    int64_t *quanta;
+    int32_t *cell;
     struct tally_weeks weeks;
 };
 
@@ -52,6 +63,11 @@ void tally_merge_quantity(struct tally_quantity *into, const struct tally_quanti
 /* Value at a rank of n trials' values (small runs: those without one are below all others and left out). */
 double tally_quantity_at(const struct tally *tally, const struct tally_quantity *quantity, int64_t n, int64_t rank);
 double tally_quantity_quantile(const struct tally *tally, const struct tally_quantity *quantity, int64_t n, double p);
+
+bool tally_make_years(struct base_arena *arena, const struct plan *plan, struct tally_shared *shared, size_t *next,
+                      struct tally *tally);
+void tally_add_year(struct tally *tally, const struct plan *plan, int y, const struct future_year *year, int64_t place);
+void tally_merge_year(struct tally *into, const struct tally *from, int y);
 
 bool tally_make_weeks(struct base_arena *arena, const struct plan *plan, struct tally_shared *shared, size_t *next,
                       struct tally_weeks *weeks);

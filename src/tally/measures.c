@@ -5,6 +5,8 @@
 #include <math.h>
 #include <string.h>
 
+enum { DERIVED = -1 };
+
 typedef const struct plan *plan_in; /* shorthand of this file's many like signatures */
 typedef const struct future_year *year_in;
 
@@ -17,7 +19,9 @@ static double books_sum(year_in year, int food, size_t offset)
     return sum;
 }
 
+/* A line of the books: its function, and where it stands in a year's books (see tally_measure). */
 #define BOOK(name, field) \
+    enum { name##_at = offsetof(struct store_books, field) }; \
     static double name(plan_in plan, year_in year, int food) \
     { \
         (void)plan; \
@@ -73,22 +77,22 @@ static double protein_share(plan_in plan, year_in year, int food)
 enum { BEANS = 1 << SCENARIO_BEANS, SQUASH = 1 << SCENARIO_SQUASH, BOTH = BEANS | SQUASH, ALL = BOTH | 1 << FUTURE_ANY };
 
 #define CHANCE(name, function, better, meaning) \
-    { name, "share", meaning, better, ALL, true, true, false, TALLY_NO_QUANTILES, TALLY_WHOLE, function }
+    { name, "share", meaning, better, ALL, true, true, false, TALLY_NO_QUANTILES, TALLY_WHOLE, function, DERIVED }
 #define MASS(function, better, meaning) \
-    { #function, "kg", meaning, better, BOTH, false, true, false, TALLY_10_50_90, TALLY_SCALED, function }
+    { #function, "kg", meaning, better, BOTH, false, true, false, TALLY_10_50_90, TALLY_SCALED, function, function##_at }
 #define MEAN(function, unit, meaning) \
-    { #function, unit, meaning, 1, ALL, false, true, false, TALLY_NO_QUANTILES, TALLY_SCALED, function }
+    { #function, unit, meaning, 1, ALL, false, true, false, TALLY_NO_QUANTILES, TALLY_SCALED, function, DERIVED }
 
 const struct tally_measure tally_measures[] = {
     CHANCE("chance_short", chance_short, -1, "chance of at least one short week in the food year"),
     CHANCE("chance_over_4_weeks_short", chance_over_4, -1, "chance of more than four short weeks"),
     CHANCE("never_short", never_short, 1, "share of trials without a short week"),
     { "short_weeks", "weeks", "weeks in which the meals wanted could not be served", -1, ALL, false, true, false,
-      TALLY_50_90_95, TALLY_WHOLE, short_weeks },
+      TALLY_50_90_95, TALLY_WHOLE, short_weeks, DERIVED },
     { "meals_short", "meals", "household meals that could not be served", -1, ALL, false, true, false, TALLY_50_90_95,
-      TALLY_SCALED, meals_short },
+      TALLY_SCALED, meals_short, DERIVED },
     { "first_short", "week", "first short week, over all trials; never is later than any", 1, ALL, false, false, true,
-      TALLY_10_50_90, TALLY_WHOLE, first_short },
+      TALLY_10_50_90, TALLY_WHOLE, first_short, DERIVED },
     MASS(kg_grown, 1, "seed or fruit that stood for the store, before the wind"),
     MASS(kg_field_loss, -1, "lost to wind, not dry in time, lost in finishing"),
     MASS(kg_sorted_out, -1, "beans taken out in sorting"),
@@ -103,9 +107,9 @@ const struct tally_measure tally_measures[] = {
     MASS(kg_thrown_out, -1, "beans thrown out for age"),
     MASS(kg_left, 0, "left when the next harvest begins"),
     { "jars_peak", "jars", "most jars with something in them", 0, BEANS, false, false, false, TALLY_50_95, TALLY_WHOLE,
-      jars_peak },
+      jars_peak, DERIVED },
     { "fruits_peak", "fruits", "most whole fruits on the shelf", 0, SQUASH, false, false, false, TALLY_50_95, TALLY_WHOLE,
-      fruits_peak },
+      fruits_peak, DERIVED },
     MEAN(kcal_served, "kcal", "energy served"),
     MEAN(protein_g_served, "g", "protein served"),
     MEAN(kcal_share, "share", "share of the household's energy needs"),

@@ -3,16 +3,30 @@
 
 #include <gsl/gsl_cdf.h>
 #include <math.h>
+#include <string.h>
 
 static const double QUANTUM = 0x1p20; /* values are whole multiples of 2^-20 */
 static const double MOST = 0x1p28;    /* larger ones are cut off: squares of (2^28 2^20) still fit 2^31 times */
 
+/* The quanta are the low bits of value + 1.5 * 2^32, which rounds to nearest even. */
+BASE_VECTOR void tally_quanta(const double *restrict value, int n, int64_t *restrict quanta)
+{
+    const double magic = 0x1.8p32;
+    int64_t magic_bits;
+    memcpy(&magic_bits, &magic, sizeof magic_bits);
+    for (int i = 0; i < n; i++) {
+        double cut = value[i] > MOST ? MOST : value[i] < -MOST ? -MOST : value[i], shifted = cut + magic;
+        int64_t bits;
+        memcpy(&bits, &shifted, sizeof bits);
+        quanta[i] = bits - magic_bits;
+    }
+}
+
 void tally_sum_add(struct tally_sum *sum, double value)
 {
-    double cut = value > MOST ? MOST : value < -MOST ? -MOST : value;
-    int64_t quanta = (int64_t)llrint(cut * QUANTUM);
-    sum->sum += quanta;
-    sum->square += (tally_wide_positive)((tally_wide)quanta * quanta);
+    int64_t quanta;
+    tally_quanta(&value, 1, &quanta);
+    tally_sum_add_quanta(sum, quanta);
 }
 
 void tally_sum_merge(struct tally_sum *into, const struct tally_sum *from)

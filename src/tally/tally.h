@@ -13,6 +13,13 @@ __extension__ typedef unsigned __int128 tally_wide_positive;
 
 struct tally_sum { tally_wide sum; tally_wide_positive square; };
 void tally_sum_add(struct tally_sum *sum, double value);
+/* Whole multiples of 2^-20 that stand for n values, to nearest (halves to even), cut off at 2^28 kg. And adds one. */
+void tally_quanta(const double *restrict value, int n, int64_t *restrict quanta);
+static inline void tally_sum_add_quanta(struct tally_sum *sum, int64_t quanta)
+{
+    sum->sum += quanta;
+    sum->square += (tally_wide_positive)((tally_wide)quanta * quanta);
+}
 void tally_sum_merge(struct tally_sum *into, const struct tally_sum *from);
 /* Mean and standard error of the mean over n values (n >= 2 for the error, else 0). */
 double tally_sum_mean(const struct tally_sum *sum, int64_t n);
@@ -68,6 +75,7 @@ struct tally_measure {
     enum tally_quantiles quantiles;
     enum tally_cells cells;
     double (*value)(const struct plan *plan, const struct future_year *year, int food); /* HUGE_VAL: never */
+    int at;                             /* of a line of the books: its offset in struct store_books; else -1 */
 };
 extern const struct tally_measure tally_measures[];
 extern const int tally_measures_n;

@@ -84,6 +84,20 @@ static void keep_values(struct tally_weeks *weeks, const struct future_ledger *l
     }
 }
 
+/* Short weeks of a food year. "By then" counts within it. */
+static void add_shorts(struct tally_weeks *weeks, const struct future_ledger *ledger, const struct future_year *year)
+{
+    int end = year->first_week + year->weeks;
+    for (int food = 0; food < FUTURE_FOODS; food++) {
+        int first = year->first_short[food];
+        if (first == SCENARIO_NEVER)
+            continue;
+        add_flags(weeks->recent_shorts[food] + first, ledger->is_short[food] + first, end - first);
+        weeks->by_now_step[food][first]++;
+        weeks->by_now_step[food][end]--;
+    }
+}
+
 void tally_add_weeks(struct tally_weeks *weeks, const struct future_ledger *ledger, int64_t place, bool exact)
 {
     int first = ledger->first_week, n = ledger->end_week - first;
@@ -92,25 +106,18 @@ void tally_add_weeks(struct tally_weeks *weeks, const struct future_ledger *ledg
     weeks->cover_step[first]++;
     weeks->cover_step[ledger->end_week]--;
     for (int food = 0; food < SCENARIO_FOODS; food++) {
-        double *const column[TALLY_COLUMNS] = { ledger->stock_kg[food], ledger->wanted_kg[food], ledger->eaten_kg[food],
-                                                ledger->lost_kg[food] };
-        for (int c = 0; c < TALLY_COLUMNS; c++)
-            add_quanta(weeks->recent[food][c] + first, column[c] + first, n);
+        int stocked = ledger->stocked_end[food] > first ? ledger->stocked_end[food] - first : 0;
+        add_quanta(weeks->recent[food][TALLY_WANTED] + first, ledger->wanted_kg[food] + first, n);
+        add_quanta(weeks->recent[food][TALLY_STOCK] + first, ledger->stock_kg[food] + first, stocked);
+        add_quanta(weeks->recent[food][TALLY_EATEN] + first, ledger->eaten_kg[food] + first, stocked);
+        add_quanta(weeks->recent[food][TALLY_LOST] + first, ledger->lost_kg[food] + first, stocked);
         if (exact)
             keep_values(weeks, ledger, food, place);
         else
-            add_cells(weeks, ledger, food, first, n);
+            add_cells(weeks, ledger, food, first, stocked);
     }
-    for (int food = 0; food < FUTURE_FOODS; food++) {
-        add_flags(weeks->recent_shorts[food] + first, ledger->is_short[food] + first, n);
-        for (int y = 0; y < ledger->years_n; y++) {
-            const struct future_year *year = &ledger->year[y];
-            if (year->first_short[food] == SCENARIO_NEVER)
-                continue;
-            weeks->by_now_step[food][year->first_short[food]]++; /* "by then" counts within the food year */
-            weeks->by_now_step[food][year->first_week + year->weeks]--;
-        }
-    }
+    for (int y = 0; y < ledger->years_n; y++)
+        add_shorts(weeks, ledger, &ledger->year[y]);
 }
 
 void tally_pour_weeks(struct tally_weeks *weeks)

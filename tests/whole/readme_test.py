@@ -42,7 +42,7 @@ def matches(expected, lines):
 
 
 def run(command, program, folder):
-    command = command.replace("build/tideover", program)
+    command = command.replace("build/tideover", program).replace("mine.cfg", folder + "/mine.cfg")
     command = re.sub(r"(--out|-o) out/\S+", r"\1 " + folder + "/out", command)
     if "--out" not in command and re.search(r"\b(run|compare|vary|size|why|fit|season)\b", command):
         command += " --out %s/out" % folder
@@ -54,15 +54,16 @@ def main():
     program = os.path.abspath(sys.argv[1])
     passed = failed = 0
     for page in PAGES:
-        for command, expected in blocks(os.path.join(ROOT, page)):
-            with tempfile.TemporaryDirectory() as folder:
+        with tempfile.TemporaryDirectory() as folder:        # one for a page: its commands build on each other
+            for command, expected in blocks(os.path.join(ROOT, page)):
                 done = run(command, program, folder)
-                lines = done.stdout.replace(folder + "/out", "out/demo").split("\n")[:-1]
-            if done.returncode == 0 and matches(expected, lines):
-                passed += 1
-            else:
+                lines = done.stdout.replace(folder + "/out", "out/demo").replace(folder + "/", "").split("\n")[:-1]
+                if done.returncode == 0 and matches(expected, lines):
+                    passed += 1
+                    continue
                 failed += 1
-                print("%s: %s (exit %d) printed\n%s\nand not\n%s" % (page, command, done.returncode, "\n".join(lines), "\n".join(expected)))
+                print("%s: %s (exit %d) printed\n%s\nand not\n%s" % (page, command, done.returncode, "\n".join(lines),
+                                                                       "\n".join(expected)))
     print("%d passed, %d failed" % (passed, failed))
     sys.exit(1 if failed or passed == 0 else 0)
 

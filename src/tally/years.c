@@ -1,0 +1,129 @@
+/* years.c: what is kept of food years. */
+#include "tally/internal.h"
+
+static bool has_cells(const struct tally_measure *measure)
+{
+    return measure->cells == TALLY_SCALED && measure->quantiles != TALLY_NO_QUANTILES;
+}
+
+static bool has_mean_only(const struct tally_measure *measure)
+{
+    return measure->cells == TALLY_SCALED && measure->quantiles == TALLY_NO_QUANTILES;
+}
+
+static bool is_other(const struct tally_measure *measure) { return measure->cells != TALLY_SCALED; }
+
+/* Lists the figures of one sort. */
+static void list_sort(struct tally_lines *lines, bool (*belongs)(const struct tally_measure *))
+{
+    for (int m = 0; m < tally_measures_n; m++)
+        for (int food = 0; food < FUTURE_FOODS; food++) {
+            const struct tally_measure *measure = &tally_measures[m];
+            if (!belongs(measure) || !(measure->foods >> food & 1))
+                continue;
+            int book = (int)offsetof(struct future_year, books) + food * (int)sizeof(struct store_books) + measure->at;
+            bool in_books = measure->at >= 0 && food < SCENARIO_FOODS;
+            lines->of[m * FUTURE_FOODS + food] = lines->n;
+            lines->line[lines->n++] = (struct tally_line){ measure, food, in_books ? book : -1 };
+        }
+}
+
+static bool list_lines(struct base_arena *arena, struct tally *tally)
+{
+    struct tally_lines *lines = &tally->lines;
+    size_t most = (size_t)tally_measures_n * FUTURE_FOODS;
+    lines->line = base_arena_array(arena, most, sizeof *lines->line);
+    lines->of = base_arena_array(arena, most, sizeof *lines->of);
+    tally->value = base_arena_array(arena, most, sizeof *tally->value);
+    tally->quanta = base_arena_array(arena, most, sizeof *tally->quanta);
+    tally->cell = base_arena_array(arena, most, sizeof *tally->cell);
+    if (!lines->line || !lines->of || !tally->value || !tally->quanta || !tally->cell)
+        return false;
+    list_sort(lines, has_cells);
+    lines->cells_n = lines->n;
+    list_sort(lines, has_mean_only);
+    lines->means_n = lines->n;
+    list_sort(lines, is_other);
+    return true;
+}
+
+static bool make_year(struct base_arena *arena, const struct plan *plan, struct tally_shared *shared, size_t *next,
+                      const struct tally_lines *lines, struct tally_of_year *year)
+{
+    year->line = base_arena_array(arena, (size_t)lines->n, sizeof *year->line);
+    year->begins = base_arena_array(arena, (size_t)plan->weeks + 1, sizeof *year->begins);
+    if (!year->line || !year->begins)
+        return false;
+    for (int i = 0; i < lines->n; i++) {
+        const struct tally_measure *measure = lines->line[i].measure;
+        if (measure->quantiles != TALLY_NO_QUANTILES
+            && !tally_make_quantities(arena, shared, next, measure->cells, 1, &year->line[i].quantity))
+            return false;
+    }
+    return true;
+}
+
+bool tally_make_years(struct base_arena *arena, const struct plan *plan, struct tally_shared *shared, size_t *next,
+                      struct tally *tally)
+{
+    tally->year = base_arena_array(arena, (size_t)tally->years_n, sizeof *tally->year);
+    bool good = tally->year && list_lines(arena, tally);
+    for (int y = 0; good && y < tally->years_n; y++)
+        good = make_year(arena, plan, shared, next, &tally->lines, &tally->year[y]);
+    return good;
+}
+
+static void read_values(struct tally *tally, const struct plan *plan, const struct future_year *year)
+{
+    for (int i = 0; i < tally->lines.n; i++) {
+        const struct tally_line *line = &tally->lines.line[i];
+        tally->value[i] = line->at >= 0 ? *(const double *)((const char *)year + line->at)
+                                        : line->measure->value(plan, year, line->food);
+    }
+}
+
+/* Whole numbers, dates and chances. */
+static void add_other(struct tally_of_measure *into, const struct tally_measure *measure, double value, int64_t place)
+{
+    if (measure->is_chance)
+        into->happened += value > 0;
+    else if (measure->has_mean && value != 0)
+        tally_sum_add(&into->sum, value);
+    if (measure->quantiles != TALLY_NO_QUANTILES)
+        tally_add_quantity(&into->quantity, value, place);
+}
+
+void tally_add_year(struct tally *tally, const struct plan *plan, int y, const struct future_year *year, int64_t place)
+{
+    const struct tally_lines *lines = &tally->lines;
+    struct tally_of_year *of = &tally->year[y];
+    of->begins[year->first_week]++;
+    of->weeks += year->weeks;
+    read_values(tally, plan, year);
+    tally_quanta(tally->value, lines->means_n, tally->quanta);
+    for (int i = 0; i < lines->means_n; i++)
+        tally_sum_add_quanta(&of->line[i].sum, tally->quanta[i]);
+    if (tally->exact)
+        for (int i = 0; i < lines->cells_n; i++)
+            of->line[i].quantity.values[place] = tally->value[i];
+    else
+        tally_scaled_cells(tally->value, lines->cells_n, tally->cell);
+    for (int i = 0; i < lines->cells_n && !tally->exact; i++)
+        of->line[i].quantity.cells[tally->cell[i]]++;
+    for (int i = lines->means_n; i < lines->n; i++)
+        add_other(&of->line[i], lines->line[i].measure, tally->value[i], place);
+}
+
+void tally_merge_year(struct tally *into, const struct tally *from, int y)
+{
+    struct tally_of_year *year = &into->year[y];
+    const struct tally_of_year *other = &from->year[y];
+    year->weeks += other->weeks;
+    for (int w = 0; w <= into->weeks.n; w++)
+        year->begins[w] += other->begins[w];
+    for (int i = 0; i < into->lines.n; i++) {
+        year->line[i].happened += other->line[i].happened;
+        tally_sum_merge(&year->line[i].sum, &other->line[i].sum);
+        tally_merge_quantity(&year->line[i].quantity, &other->line[i].quantity);
+    }
+}

@@ -115,10 +115,13 @@ struct command_range { const char *path; int n; const char **value; };
 enum base_result command_read_range(struct base_arena *arena, const char *text, const char *option,
                                     struct command_range *range);
 
-/* The daily record `path` as the options say it is written; `scenario` is made up around it. NULL after complaints. */
-struct plan_records;
-const struct plan_records *command_read_record(struct base_arena *arena, const struct command_options *options,
-                                               const char *path, struct scenario *scenario, char sha256[65]);
+/* Prints and frees what was complained of in reading records: BASE_OK when it was read (`good`), else BASE_WRONG, or
+ * BASE_FAILED when memory ran out, which it says. */
+enum base_result command_said(struct base_complaints *complaints, bool good);
+/* The daily record `path` as the options say it is written; `scenario` is made up around it. Results as
+ * command_said. */
+enum base_result command_read_record(struct base_arena *arena, const struct command_options *options, const char *path,
+                                     struct scenario *scenario, char sha256[65], const struct plan_records **records);
 
 /* Opens the output directory, hands over a file to fill, writes datapackage.json beside it. */
 struct command_table_file { const char *name, *title; const struct report_column *columns; int columns_n;

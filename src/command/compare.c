@@ -338,8 +338,8 @@ static void tell(const struct comparison *c)
     command_item_name(&c->list, c->item, c->years, name);
     struct decide_figure b = decide_value(&c->list, &c->paired.sums[0], c->item, c->paired.trials, c->alpha);
     value_words(c, b.value, (b.high - b.low) / 2, base);
-    printf("\nJudged by %s, %lld trials of each on the same luck\n  %s: %s\n", name, (long long)c->paired.trials,
-           c->paired.variant[0].label, base);
+    printf("\nJudged by %s, %lld trial%s of each on the same luck\n  %s: %s\n", name, (long long)c->paired.trials,
+           c->paired.trials == 1 ? "" : "s", c->paired.variant[0].label, base);
     for (int v = 1; v < c->paired.n; v++) {
         struct decide_figure o = decide_value(&c->list, &c->paired.sums[v], c->item, c->paired.trials, c->alpha);
         struct decide_difference d = difference(c, v, c->item, c->alpha);

@@ -14,13 +14,6 @@ static const struct scenario_crop *crop_of(const struct scenario *scenario, cons
 
 /* ---- what is read -------------------------------------------------------------------------------------------- */
 
-static enum base_result say(struct base_complaints *complaints, enum base_result result)
-{
-    base_complaints_print(complaints, stderr);
-    base_complaints_free(complaints);
-    return result;
-}
-
 static bool is_there(const char *path)
 {
     FILE *file = path ? fopen(path, "r") : NULL;
@@ -46,8 +39,11 @@ static const char *find_file(const struct command_fit *fit, const char *path)
 static enum base_result load_crops(const struct command_fit *fit, const char *path, const struct scenario **crops)
 {
     struct base_complaints complaints = { 0 };
-    struct scenario_request request = { .path = find_file(fit, path), .configs_dir = command_configs_dir(fit->arena, fit->options->configs) };
-    return say(&complaints, scenario_load_crops(fit->arena, &request, crops, &complaints));
+    struct scenario_request request = { .path = find_file(fit, path),
+                                        .configs_dir = command_configs_dir(fit->arena, fit->options->configs) };
+    enum base_result result = scenario_load_crops(fit->arena, &request, crops, &complaints);
+    enum base_result said = command_said(&complaints, result == BASE_OK);
+    return result == BASE_FAILED ? result : said;
 }
 
 static const struct scenario_place *place_of(const struct scenario *scenario, const char *name)
@@ -102,15 +98,13 @@ static enum base_result read_all(struct command_fit *fit)
     const struct command_options *options = fit->options;
     struct base_complaints complaints = { 0 };
     fit->notebook = records_read_notebook(fit->arena, options->args[0], &complaints);
-    enum base_result result = say(&complaints, fit->notebook ? BASE_OK : BASE_WRONG);
+    enum base_result result = command_said(&complaints, fit->notebook != NULL);
     if (result == BASE_OK && options->args_n > 1)
         result = load_crops(fit, options->args[1], &fit->factors);
     if (result == BASE_OK && options->prior)
         result = load_crops(fit, options->prior, &fit->prior);
-    if (result == BASE_OK && options->weather) {
-        fit->weather = command_read_record(fit->arena, options, options->weather, &fit->made_up, fit->weather_sha256);
-        result = fit->weather ? BASE_OK : BASE_WRONG;
-    }
+    if (result == BASE_OK && options->weather)
+        result = command_read_record(fit->arena, options, options->weather, &fit->made_up, fit->weather_sha256, &fit->weather);
     if (result == BASE_OK)
         result = check_factors(fit);
     return result == BASE_OK ? check_prior(fit) : result;
@@ -156,7 +150,7 @@ static enum base_result blend(const struct command_fit *fit, struct command_fit_
         records_add_prior(&item->sample, prior, (int)fit->options->weight);
         item->prior_mean = chance_mean(prior);
     }
-    return say(&complaints, prior ? BASE_OK : BASE_WRONG);
+    return command_said(&complaints, prior != NULL);
 }
 
 static enum base_result judge_all(struct command_fit *fit)

@@ -41,12 +41,9 @@ bool command_fit_value(const struct command_fit_item *item, char text[160])
     }
     if (!verdict->has_triplet)
         return false;
-    /* A tail this wide has no variance: it is cut at twice its p90. */
+    /* A tail so wide may have no variance, and reaches anywhere: it is cut at twice its p90. */
     const double *t = verdict->triplet;
-    char most[40] = "";
-    if (t[2] / t[0] >= 8)
-        snprintf(most, sizeof most, "at_most = %.4g; ", 2 * t[2]);
-    snprintf(text, 160, "{ p10 = %.4g; p50 = %.4g; p90 = %.4g; %s}", t[0], t[1], t[2], most);
+    snprintf(text, 160, "{ p10 = %.4g; p50 = %.4g; p90 = %.4g; at_most = %.4g; }", t[0], t[1], t[2], ceil(200 * t[2]) / 100);
     return true;
 }
 
@@ -100,10 +97,13 @@ void command_fit_origin(const struct command_fit *fit, const struct command_fit_
     else if (sample->kind == RECORDS_KEPT)
         add(&words, ": fewer than %d spoiled, which is too few to say how long it keeps.", (int)RECORDS_FEWEST);
     else if (item->verdict.has_triplet)
-        add(&words, ": %s for a shape, so a triplet widened for so few (where one more would lie, by Student's t).",
+        add(&words, ": %s for a shape, so a triplet widened for so few (where one more would lie, by Student's t, cut at "
+            "twice the p90).",
             sample->n < RECORDS_FEWEST ? "too few" : "they differ too little");
     else
         add(&words, ": too few to say how they spread.");
+    if (sample->kind == RECORDS_KEPT && item->verdict.chosen >= 0)
+        add(&words, " Fruit that is eaten because it looks worst makes this too long.");
     if (!isnan(item->apart))
         add(&words, " Your mean %.3g (standard error %.2g), the library's %.3g: %.1f standard errors apart%s.",
             item->verdict.own_mean, item->verdict.own_mean_error, item->prior_mean, fabs(item->apart),
@@ -111,7 +111,7 @@ void command_fit_origin(const struct command_fit *fit, const struct command_fit_
     bool weights = sample->kind == RECORDS_UNIT_KG || sample->kind == RECORDS_FRUIT_KG;
     if (weights && sample->years > 1)
         add(&words, " Its spread holds the difference of years: with year_factor beside it that counts twice.");
-    if (sample->kind == RECORDS_KEPT && !sample->one_life && fit->factors == NULL && item->used)
+    if (sample->kind == RECORDS_KEPT && !sample->one_life && fit->factors == NULL && item->used && item->verdict.chosen >= 0)
         add(&words, " The setting is for a place with keeps_factor 1: let this place have that factor.");
 }
 

@@ -65,7 +65,7 @@ void command_print_options(FILE *to)
           "  -s, --set PATH=VALUE    changes a setting; also PATH+=VALUE and PATH-=VALUE; may be repeated\n"
           "      --per-trial         also writes trials.csv, a row a trial and food year\n"
           "      --trial N           which trial the diary tells, counted from 0\n"
-          "      --precision P       adds trials until the headline chance is known to +-P (run, compare, vary)\n"
+          "      --precision P       adds trials until the headline chance is known to +-P (run, compare, vary, size)\n"
           "      --most-trials N     never more trials than this (default: 10,000,000; size: 1,000,000)\n"
           "      --measure NAME      what is judged (default: chance_short), with --food beans, squash or any and --food-year N\n"
           "      --versus PATH=VALUE compare: a change to the first scenario; may be repeated; several with ';' between them\n"

@@ -215,7 +215,7 @@ static void tell_doubt(const struct whole *whole)
         printf("\nToo few trials to say what the doubt about the settings (from_records) does.\n");
     else
         printf("\nDoubt about settings that come from few records (from_records) is in these figures. It alone moves the chance of\n"
-               "running short by +-%.1f points of a hundred (one standard deviation), which more records would lessen; %.0f %% of\n"
+               "running short by +-%.1f points of a hundred (one standard deviation), which more records would lessen; %.1f %% of\n"
                "the variance of whether a future runs short is this doubt, the rest is luck.\n", 100 * sd, 100 * share);
 }
 

@@ -24,8 +24,18 @@ struct telling {
 
 static int rows_of(const struct telling *t) { return FIXED_ROWS + 2 * t->bases; }
 
-const struct plan_records *command_read_record(struct base_arena *arena, const struct command_options *options,
-                                               const char *path, struct scenario *scenario, char sha256[65])
+enum base_result command_said(struct base_complaints *complaints, bool good)
+{
+    bool memory = !good && (complaints->out_of_memory || complaints->errors == 0);
+    base_complaints_print(complaints, stderr);
+    if (memory)
+        fputs("tideover: memory ran out\n", stderr);
+    base_complaints_free(complaints);
+    return good ? BASE_OK : memory ? BASE_FAILED : BASE_WRONG;
+}
+
+enum base_result command_read_record(struct base_arena *arena, const struct command_options *options, const char *path,
+                                     struct scenario *scenario, char sha256[65], const struct plan_records **records)
 {
     struct base_complaints complaints = { 0 };
     struct base_sha256 nothing;
@@ -37,13 +47,11 @@ const struct plan_records *command_read_record(struct base_arena *arena, const s
         .tmax_column = options->tmax_column, .max_missing_days = 5, .hard_frost_c = options->hard_frost_c,
         .temperature_unit = options->fahrenheit ? SCENARIO_FAHRENHEIT : SCENARIO_CELSIUS };
     if (!no_settings)
-        return NULL;
+        return command_said(&complaints, false);
     base_sha256_start(&nothing);
     base_sha256_hex(&nothing, no_settings);
-    const struct plan_records *records = records_read_weather(arena, scenario, sha256, &complaints);
-    base_complaints_print(&complaints, stderr);
-    base_complaints_free(&complaints);
-    return records;
+    *records = records_read_weather(arena, scenario, sha256, &complaints);
+    return command_said(&complaints, *records != NULL);
 }
 
 /* ---- what is told ------------------------------------------------------------------------------------ */
@@ -273,8 +281,13 @@ enum base_result command_season(const struct command_options *options)
     struct base_arena arena = { 0 };
     struct telling t = { .arena = &arena, .options = options, .bases = options->bases_n ? options->bases_n : 2,
                          .base_c = options->bases_n ? options->base_c : usual_c };
-    const struct plan_records *records = command_read_record(&arena, options, options->args[0], &t.scenario, t.sha256);
-    enum base_result result = records ? gather(&t, records) : BASE_WRONG;
+    const struct plan_records *records;
+    enum base_result result = command_read_record(&arena, options, options->args[0], &t.scenario, t.sha256, &records);
+    if (result == BASE_OK) {
+        result = gather(&t, records);
+        if (result == BASE_FAILED)
+            fputs("tideover: memory ran out\n", stderr);
+    }
     if (result == BASE_OK) {
         struct command_loaded loaded = { .scenario = &t.scenario, .has_records = true };
         memcpy(loaded.records_sha256, t.sha256, sizeof t.sha256);

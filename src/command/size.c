@@ -156,6 +156,19 @@ static enum base_result look(struct sizing *s, struct rung *rung, int64_t until)
     return BASE_OK;
 }
 
+/* With --precision a rung's chance is known at least so well, whatever its verdict. */
+static enum base_result look_precisely(struct sizing *s, struct rung *rung, int64_t until)
+{
+    enum base_result result = look(s, rung, until);
+    for (double low, high; result == BASE_OK && s->options->precision > 0 && rung->paired.trials < s->most;) {
+        tally_wilson(rung->k, rung->paired.trials, 0.05, &low, &high);
+        if ((high - low) / 2 <= s->options->precision)
+            break;
+        result = look(s, rung, decide_next_trials(rung->paired.trials, (high - low) / 2, s->options->precision, s->most));
+    }
+    return result;
+}
+
 static int first_that_meets(const struct sizing *s)
 {
     for (int v = 0; v < s->n; v++)
@@ -171,7 +184,7 @@ static enum base_result run_all(struct sizing *s)
     enum base_result result = BASE_OK;
     first = first < s->most ? first : s->most;
     for (int v = 0; v < s->n && result == BASE_OK; v++)
-        result = look(s, &s->rung[v], first);
+        result = look_precisely(s, &s->rung[v], first);
     for (bool more = true; more && result == BASE_OK;) {
         int until = first_that_meets(s);
         more = false;

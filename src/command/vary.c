@@ -174,9 +174,9 @@ static void tell(const struct ladder *l)
     char name[96];
     bool chance = decide_is_chance(&l->list.item[l->item]);
     command_item_name(&l->list, l->item, l->years, name);
-    printf("%s, %s, by %s%s%s (%lld trials a rung, the same luck in each)\n", name,
+    printf("%s, %s, by %s%s%s (%lld trial%s a rung, the same luck in each)\n", name,
            chance ? "per cent" : tally_measures[l->list.item[l->item].measure].unit, l->range[0].path, l->ranges > 1 ? " and " : "",
-           l->ranges > 1 ? l->range[1].path : "", (long long)l->paired.trials);
+           l->ranges > 1 ? l->range[1].path : "", (long long)l->paired.trials, l->paired.trials == 1 ? "" : "s");
     printf("  %-12s%s %8s  %-16s   what this step changed, with its 95 %% range\n", "setting to", l->ranges > 1 ? "  and to     " : "",
            "figure", "95 % range");
     for (int v = 0; v < l->n; v++)

@@ -359,8 +359,8 @@ static void fill(struct report_csv *csv, const void *context)
 static void tell(const struct answer *answer)
 {
     const struct inquiry *q = answer->q;
-    printf("What decides whether the stores last? (%llu trials, each with every group's luck exchanged in turn)\n",
-           (unsigned long long)q->trials);
+    printf("What decides whether the stores last? (%llu trial%s, each with every group's luck exchanged in turn)\n",
+           (unsigned long long)q->trials, q->trials == 1 ? "" : "s");
     if (!(decide_sobol_variance(&q->sobol[0]) > 0)) {
         printf("  Nothing varies: every trial is short of the same number of meals.\n");
         return;

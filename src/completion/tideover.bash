@@ -3,8 +3,9 @@ _tideover() {
     local current=${COMP_WORDS[COMP_CWORD]} before=${COMP_WORDS[COMP_CWORD - 1]}
     local commands="start run compare vary size why season fit check diary library explain"
     local options="--trials --random-seed --threads --out --set --per-trial --trial --precision --most-trials --measure --food
-        --food-year --versus --worth --until-clear --over --by --risk --confidence --cost --configs --decimal-comma --pounds
-        --plot --quiet --help --version"
+        --food-year --versus --worth --until-clear --over --by --risk --confidence --cost --base --hard-frost
+        --year-starts --fahrenheit --date-column --tmin-column --tmax-column --generate --weather --prior --weight --configs
+        --decimal-comma --pounds --plot --quiet --help --version"
     case $before in
         --out | -o | --configs) mapfile -t COMPREPLY < <(compgen -d -- "$current"); return ;;
         --cost) mapfile -t COMPREPLY < <(compgen -W "bed_m2 hours money" -- "$current"); return ;;
@@ -15,7 +16,8 @@ _tideover() {
     elif [[ $current == -* ]]; then
         mapfile -t COMPREPLY < <(compgen -W "$options" -- "$current")
     else
-        mapfile -t COMPREPLY < <(compgen -f -X '!*.@(cfg|csv)' -- "$current"; compgen -d -- "$current")
+        mapfile -t COMPREPLY < <(compgen -f -X '!*.cfg' -- "$current"; compgen -f -X '!*.csv' -- "$current"
+            compgen -d -- "$current")
     fi
 }
 complete -o filenames -F _tideover tideover

@@ -64,21 +64,23 @@ static enum fate fruit_fate(const struct plan_planting *p, struct field *field)
 /* Luck of a unit's fruits once the unit is known: streams at the unit's beginning. */
 struct luck { struct chance_pcg field, ripening, keeping; uint64_t ripe_below; double year_factor; };
 
-/* n fruits at the end of the arrays: mass, ripeness, curing, life. Three streams, each read in a row. */
-static void draw_fruits(const struct plan_planting *p, const struct harvest_unit *unit, const struct luck *luck, int n,
-                        struct harvest *out)
+/* n fruits at the end of the arrays: mass, ripeness, curing, life, from three streams, each read in a row. Returns the mass
+ * of them all. */
+static double draw_fruits(const struct plan_planting *p, const struct harvest_unit *unit, const struct luck *luck, int n,
+                          struct harvest *out)
 {
     struct chance_pcg mass = unit->fruits, ripening = luck->ripening, keeping = luck->keeping;
-    double *kg = out->kg + out->n, *life = out->life_weeks + out->n;
-    uint8_t *cure = out->cure + out->n;
-    for (int f = 0; f < n; f++)
-        kg[f] = chance_draw(p->fruit_kg, chance_pcg_next(&mass)) * luck->year_factor;
-    for (int f = 0; f < n; f++) {
+    double sum_kg = 0;
+    for (int f = out->n; f < out->n + n; f++) {
+        double kg = chance_draw(p->fruit_kg, chance_pcg_next(&mass)) * luck->year_factor;
         int ripe = chance_pcg_next(&ripening) <= luck->ripe_below;
-        int well = chance_happens(&p->cures_well, chance_pcg_next(&keeping));
-        cure[f] = (uint8_t)(ripe * (1 + well));          /* unripe, poorly cured, well cured */
-        life[f] = chance_draw(p->keeps_weeks, chance_pcg_next(&keeping)) * p->life_factor[cure[f]];
+        int well = chance_happens(&p->cures_well, chance_pcg_next(&keeping)), cure = ripe * (1 + well);
+        out->kg[f] = kg;
+        out->cure[f] = (uint8_t)cure;                    /* unripe, poorly cured, well cured */
+        out->life_weeks[f] = chance_draw(p->keeps_weeks, chance_pcg_next(&keeping)) * p->life_factor[cure];
+        sum_kg += kg;
     }
+    return sum_kg;
 }
 
 /* Of the fruits just drawn, keeps those that come home. */
@@ -105,14 +107,11 @@ static void bear(const struct plan_planting *p, const struct harvest_unit *unit,
 {
     struct field field = field_of(p, luck->field, unit);
     int n = fruits_borne(p, unit->bears);
-    draw_fruits(p, unit, luck, n, out);
+    double kg = draw_fruits(p, unit, luck, n, out);
     if (field.looks) {
         out->n += sift(p, &field, n, out);
         return;
     }
-    double kg = 0;
-    for (int f = out->n; f < out->n + n; f++)
-        kg += out->kg[f];
     out->grown_kg += kg;
     out->n += n;
 }

@@ -123,8 +123,9 @@ static const struct chance_table *reading_table(const struct plan_maker *make, c
         struct plan_maker quiet = { make->arena, make->share, &aside };
         vary(plan, d, shift, &varied);
         const struct chance_table *table = plan_table(&quiet, &varied);
+        bool out_of_memory = !table && (aside.errors == 0 || aside.out_of_memory);
         base_complaints_free(&aside);
-        if (table)
+        if (table || out_of_memory)
             return table;
         shift = (struct shift){ shift.by / 2, sqrt(shift.width) };
     }

@@ -76,7 +76,8 @@ static void make_season(const struct chance_normal *normal, const struct plan_ge
     for (int day = 0; day < SCENARIO_DAYS; day++) {
         double t[2];
         for (int v = 0; v < 2; v++)
-            t[v] = plan_round(generator->normal_c[v][day] + slow_c[block_of(day)][v] + generator->sd_c[v][day] * departure_of(generator, day, v, fast[day][v]));
+            t[v] = plan_round(generator->normal_c[v][day] + slow_c[block_of(day)][v]
+                              + generator->sd_c[v][day] * departure_of(generator, day, v, fast[day][v]));
         /* A minimum above the maximum, as a dull winter's day may come out: they change places. */
         season->tmin_c[day] = fmin(t[0], t[1]);
         season->tmax_c[day] = fmax(t[0], t[1]);

@@ -275,11 +275,13 @@ bool plan_fit_generator(struct base_arena *arena, const struct plan_records *rec
         return false;
     block_means(records, generator, mean);
     fit_spreads(records, mean, generator);
+    struct base_arena aside = { 0 };
     struct days days;
-    if (!fit_departures(arena, records, mean, generator, &days))
-        return false;
-    fit_fast(&days, generator);
-    return true;
+    bool good = fit_departures(&aside, records, mean, generator, &days);
+    if (good)
+        fit_fast(&days, generator);
+    base_arena_free(&aside);
+    return good;
 }
 
 void plan_given_generator(const struct scenario *scenario, struct plan_generator *generator)

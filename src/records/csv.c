@@ -106,7 +106,8 @@ const struct records_table *records_read_csv(struct base_arena *arena, const cha
     reading.row = base_arena_array(arena, (size_t)reading.rows_room, sizeof *reading.row);
     struct records_table *table = base_arena_take(arena, sizeof *table);
     bool good = reading.row && table && feed(&reading, text, semicolon);
-    if (reading.out_of_memory || !reading.row || !table)
+    complaints->out_of_memory |= reading.out_of_memory || !reading.row || !table;
+    if (complaints->out_of_memory)
         base_complain(complaints, BASE_ERROR, path, 0, NULL, "memory ran out while reading it");
     else if (reading.too_wide)
         base_complain(complaints, BASE_ERROR, path, reading.line, NULL, "has more than %d columns", (int)MOST_CELLS);

@@ -245,7 +245,7 @@ static double best_other(struct search *search, double start, double step)
         high += step * (1 << (i < 20 ? i : 20));
     double a = high - golden * (high - low), b = low + golden * (high - low);
     double at_a = held_loss(a, search), at_b = held_loss(b, search);
-    while (high - low > 1e-7 * (fabs(step) + 1e-9)) {
+    while (high - low > 1e-5 * (fabs(step) + 1e-9)) { /* the loss is then off by its square */
         if (at_a < at_b) {
             high = b;
             b = a;
@@ -291,7 +291,7 @@ static double end_of(const struct records_fit *fit, const struct records_observa
         if (fabs(outside - fit->at[which]) > 14 * fmax(1, fabs(step)))
             return NAN;
     }
-    for (int i = 0; i < 40; i++) {
+    for (int i = 0; i < 26; i++) {
         double half = (inside + outside) / 2;
         if (loss_held_at(fit, seen, n, which, half) < limit)
             inside = half;

@@ -122,7 +122,7 @@ static bool lay_out(struct base_arena *arena, const struct records_observation *
     if (!ends || !left || !right || !first || !last || !mass)
         return false;
     int steps = innermost(seen, n, ends, left, right);
-    if ((double)steps * n > 1e7 || !take_room(arena, steps, curve))
+    if ((double)steps * n > 2e8 || !take_room(arena, steps, curve))
         return false;
     for (int i = 0; i < n; i++)
         run_within(&seen[i], left, right, steps, &first[i], &last[i]);

@@ -20,13 +20,14 @@ static bool goes_below_0(const struct records_fit *fit)
     return fit->shape == RECORDS_NORMAL && records_fit_lower(fit->shape, fit->p, 0) > 1e-6;
 }
 
-static void fit_one(const struct records_sample *sample, enum records_shape shape, struct records_verdict *verdict)
+/* False when memory runs out. */
+static bool fit_one(const struct records_sample *sample, enum records_shape shape, struct records_verdict *verdict)
 {
     int n = sample->n + sample->prior_n;
     struct records_fit *fit = &verdict->fit[shape];
     verdict->fitted[shape] = records_fit_shape(shape, sample->seen, n, fit) && !goes_below_0(fit);
     if (!verdict->fitted[shape])
-        return;
+        return true;
     for (int i = 0; i < 2; i++) {
         verdict->low[shape][i] = verdict->high[shape][i] = NAN;
         if (i < fit->parameters && !(shape == RECORDS_NEGATIVE_BINOMIAL && i == 1))
@@ -37,6 +38,7 @@ static void fit_one(const struct records_sample *sample, enum records_shape shap
                                         : records_kolmogorov(fit, &verdict->curve);
     if (verdict->chosen < 0 || fit->aicc < verdict->fit[verdict->chosen].aicc)
         verdict->chosen = (int)shape;
+    return !isnan(verdict->statistic[shape]);
 }
 
 /* What the own records say of the mean, the prior aside. */
@@ -70,8 +72,8 @@ bool records_judge(struct base_arena *arena, const struct records_sample *sample
         return false;
     int enough = sample->events + sample->prior_n;
     for (int shape = 0; shape < RECORDS_SHAPES && enough >= RECORDS_FEWEST; shape++)
-        if (is_candidate(sample->kind, shape))
-            fit_one(sample, shape, verdict);
+        if (is_candidate(sample->kind, shape) && !fit_one(sample, shape, verdict))
+            return false;
     if (verdict->chosen < 0 && sample->kind != RECORDS_KEPT)
         verdict->has_triplet = records_few(sample->seen, sample->n, verdict->triplet);
     own_mean(sample, verdict->chosen, verdict);

@@ -6,7 +6,7 @@
 #include <stdarg.h>
 #include <string.h>
 
-enum { MOST_COUNT = 10000, MOST_RECORDS = 100000 };
+enum { MOST_COUNT = 1000, MOST_RECORDS = 10000 };
 
 /* Columns of a notebook; -1: not there. */
 enum column { KIND, CROP, VALUE, DATE, SOUND, SPOILED, PLACE, CURED, COUNT, NOTE, COLUMNS };

@@ -99,7 +99,8 @@ double records_profile_loss(const struct records_fit *fit, const struct records_
  * is NAN. */
 void records_profile_interval(const struct records_fit *fit, const struct records_observation *seen, int n, int which,
                               double confidence, double *low, double *high);
-/* Anderson & Darling's A2 (1952, Annals of Mathematical Statistics 23:193-212); figures must be exact. */
+/* Anderson & Darling's A2 (1952, Annals of Mathematical Statistics 23:193-212); figures must be exact. NAN when
+ * memory runs out. */
 double records_anderson_darling(const struct records_fit *fit, const struct records_observation *seen, int n);
 /* Greatest distance between the records' curve and the fit's at the curve's steps: whole numbers, or a censored curve. */
 struct records_curve;
@@ -109,7 +110,7 @@ double records_kolmogorov(const struct records_fit *fit, const struct records_cu
  * with Greenwood's standard error; Turnbull 1976 (JRSS B 38:290-295) where there are intervals, standard errors NAN.
  * Step s: the share that is still sound after `until[s]`; within (from[s], until[s]] it is not known how it falls. */
 struct records_curve { int n; double *from, *until, *sound, *std_error; int *at_risk; bool has_intervals; };
-/* False when memory runs out, or the steps times the records are more than 10 million. */
+/* False when memory runs out, or the steps times the records are more than 200 million. */
 bool records_curve_of(struct base_arena *arena, const struct records_observation *seen, int n, struct records_curve *curve);
 
 /* ---- samples: what belongs together, fitted and judged: samples.c, judge.c -------------------------------------- */

@@ -40,7 +40,7 @@ void report_chance(double value, double low, double high, char text[80])
 void report_mass(double kg, bool pounds, char text[32])
 {
     double value = pounds ? kg / 0.45359237 : kg; /* the international pound */
-    snprintf(text, 32, "%.*f %s", value < 1 ? 2 : value < 100 ? 1 : 0, value, pounds ? "lb" : "kg");
+    snprintf(text, 32, "%.*f %s", value < 0.005 ? 0 : value < 1 ? 2 : value < 100 ? 1 : 0, value, pounds ? "lb" : "kg");
 }
 
 void report_day(const struct plan *plan, int week, char text[32])

@@ -43,6 +43,10 @@ static void print_forms(const struct scenario_setting *setting, FILE *to)
             fprintf(to, "      { %s; }\n", text);
         }
     }
+    if (setting->flags & SCENARIO_MAY_DOUBT) {
+        fputs("    A fitted one may say from_records = N; each trial then draws its parameters anew, as N records leave "
+              "them in doubt.\n", to);
+    }
 }
 
 /* A name that was taken for a crop's or planting's may have been meant for a setting. */

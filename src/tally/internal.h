@@ -7,7 +7,18 @@
 /* A quantity whose quantiles are wanted: a histogram, or in small runs every trial's value. Cell 0 (zero) is not
  * counted: it is what is left of the trials. */
 enum { TALLY_ROW = TALLY_CELLS + 1 };   /* cells of a histogram, never's included */
-struct tally_quantity { enum tally_cells kind; uint32_t *cells; double *values; };
+struct tally_quantity { enum tally_cells kind; int stride; uint32_t *cells; double *values; };
+/* Many quantities' cells stand in tiles of 16, cell by cell: in weeks in which little changes neighbours are counted in one
+ * line of the cache. */
+enum { TALLY_TILE = 16 };
+static inline size_t tally_tiled(size_t quantity, size_t cell)
+{
+    return (quantity / TALLY_TILE * TALLY_ROW + cell) * TALLY_TILE + quantity % TALLY_TILE;
+}
+static inline size_t tally_cells_of(size_t quantities)
+{
+    return (quantities + TALLY_TILE - 1) / TALLY_TILE * TALLY_TILE * TALLY_ROW;
+}
 
 struct tally_of_measure { struct tally_sum sum; int64_t happened; struct tally_quantity quantity; };
 
@@ -37,7 +48,7 @@ struct tally_weeks {
     /* steps up and down, whose running sums are the trials that cover a week, and those short by then */
     int64_t *cover_step, *by_now_step[FUTURE_FOODS];
     struct tally_quantity *stock_kg[SCENARIO_FOODS], *count[SCENARIO_FOODS];
-    uint32_t *stock_cells[SCENARIO_FOODS], *count_cells[SCENARIO_FOODS]; /* the same cells, [week * TALLY_ROW + cell] */
+    uint32_t *stock_cells[SCENARIO_FOODS], *count_cells[SCENARIO_FOODS]; /* the same cells, [tally_tiled(week, cell)] */
     int32_t *cell;                      /* [n] scratch */
 };
 
@@ -55,11 +66,14 @@ struct tally {
     struct tally_weeks weeks;
 };
 
-/* Room for n quantities of a kind: cells of their own, or the next rows of the values that all threads share. */
+/* Room for a quantity, or for n of a kind in tiles: cells of their own, or the next rows of the values that all threads
+ * share. */
+bool tally_make_quantity(struct base_arena *arena, struct tally_shared *shared, size_t *next, enum tally_cells kind,
+                         struct tally_quantity *quantity);
 bool tally_make_quantities(struct base_arena *arena, struct tally_shared *shared, size_t *next, enum tally_cells kind,
                            size_t n, struct tally_quantity *quantities);
 void tally_add_quantity(struct tally_quantity *quantity, double value, int64_t place);
-void tally_merge_quantity(struct tally_quantity *into, const struct tally_quantity *from);
+void tally_merge_cells(uint32_t *restrict into, const uint32_t *restrict from, size_t n);
 /* Value at a rank of n trials' values (small runs: those without one are below all others and left out). */
 double tally_quantity_at(const struct tally *tally, const struct tally_quantity *quantity, int64_t n, int64_t rank);
 double tally_quantity_quantile(const struct tally *tally, const struct tally_quantity *quantity, int64_t n, double p);

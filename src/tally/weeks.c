@@ -65,14 +65,15 @@ static void add_flags(uint16_t *restrict sum, const uint8_t *restrict flag, int 
 
 static void add_cells(struct tally_weeks *weeks, const struct future_ledger *ledger, int food, int first, int n)
 {
-    uint32_t *row = weeks->stock_cells[food] + (size_t)first * TALLY_ROW;
-    tally_scaled_cells(ledger->stock_kg[food] + first, n, weeks->cell);
-    for (int i = 0; i < n; i++, row += TALLY_ROW)
-        row[weeks->cell[i]]++;
+    uint32_t *stock = weeks->stock_cells[food], *counts = weeks->count_cells[food];
     const int *count = ledger->count[food] + first;
-    row = weeks->count_cells[food] + (size_t)first * TALLY_ROW;
-    for (int i = 0; i < n; i++, row += TALLY_ROW)
-        row[count[i] < TALLY_WHOLE_CELLS ? (size_t)count[i] : tally_cell(TALLY_WHOLE, count[i])]++;
+    tally_scaled_cells(ledger->stock_kg[food] + first, n, weeks->cell);
+    for (int i = 0; i < n; i++)
+        stock[tally_tiled((size_t)(first + i), (size_t)weeks->cell[i])]++;
+    for (int i = 0; i < n; i++) {
+        size_t cell = count[i] < TALLY_WHOLE_CELLS ? (size_t)count[i] : tally_cell(TALLY_WHOLE, count[i]);
+        counts[tally_tiled((size_t)(first + i), cell)]++;
+    }
 }
 
 static void keep_values(struct tally_weeks *weeks, const struct future_ledger *ledger, int food, int64_t place)
@@ -82,6 +83,13 @@ static void keep_values(struct tally_weeks *weeks, const struct future_ledger *l
         weeks->stock_kg[food][w].values[place] = covered ? ledger->stock_kg[food][w] : NOT_COVERED;
         weeks->count[food][w].values[place] = covered ? ledger->count[food][w] : NOT_COVERED;
     }
+}
+
+/* So many weeks, or some more, so that vector loops end evenly; at most n. */
+static int whole_vectors(int weeks, int n)
+{
+    int more = weeks > 0 ? (weeks + 15) / 16 * 16 : 0;
+    return more < n ? more : n;
 }
 
 /* Short weeks of a food year. "By then" counts within it. */
@@ -106,7 +114,7 @@ void tally_add_weeks(struct tally_weeks *weeks, const struct future_ledger *ledg
     weeks->cover_step[first]++;
     weeks->cover_step[ledger->end_week]--;
     for (int food = 0; food < SCENARIO_FOODS; food++) {
-        int stocked = ledger->stocked_end[food] > first ? ledger->stocked_end[food] - first : 0;
+        int stocked = whole_vectors(ledger->stocked_end[food] - first, n);
         add_quanta(weeks->recent[food][TALLY_WANTED] + first, ledger->wanted_kg[food] + first, n);
         add_quanta(weeks->recent[food][TALLY_STOCK] + first, ledger->stock_kg[food] + first, stocked);
         add_quanta(weeks->recent[food][TALLY_EATEN] + first, ledger->eaten_kg[food] + first, stocked);
@@ -140,6 +148,10 @@ void tally_merge_weeks(struct tally_weeks *into, struct tally_weeks *from)
 {
     tally_pour_weeks(into);
     tally_pour_weeks(from);
+    for (int food = 0; food < SCENARIO_FOODS; food++) {
+        tally_merge_cells(into->stock_cells[food], from->stock_cells[food], tally_cells_of((size_t)into->n));
+        tally_merge_cells(into->count_cells[food], from->count_cells[food], tally_cells_of((size_t)into->n));
+    }
     for (int w = 0; w <= into->n; w++) {
         into->cover_step[w] += from->cover_step[w];
         for (int food = 0; food < FUTURE_FOODS; food++)
@@ -151,8 +163,6 @@ void tally_merge_weeks(struct tally_weeks *into, struct tally_weeks *from)
         for (int food = 0; food < SCENARIO_FOODS; food++) {
             for (int c = 0; c < TALLY_COLUMNS; c++)
                 into->sum[food][c][w] += from->sum[food][c][w];
-            tally_merge_quantity(&into->stock_kg[food][w], &from->stock_kg[food][w]);
-            tally_merge_quantity(&into->count[food][w], &from->count[food][w]);
         }
     }
 }

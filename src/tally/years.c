@@ -57,7 +57,7 @@ static bool make_year(struct base_arena *arena, const struct plan *plan, struct 
     for (int i = 0; i < lines->n; i++) {
         const struct tally_measure *measure = lines->line[i].measure;
         if (measure->quantiles != TALLY_NO_QUANTILES
-            && !tally_make_quantities(arena, shared, next, measure->cells, 1, &year->line[i].quantity))
+            && !tally_make_quantity(arena, shared, next, measure->cells, &year->line[i].quantity))
             return false;
     }
     return true;
@@ -124,6 +124,6 @@ void tally_merge_year(struct tally *into, const struct tally *from, int y)
     for (int i = 0; i < into->lines.n; i++) {
         year->line[i].happened += other->line[i].happened;
         tally_sum_merge(&year->line[i].sum, &other->line[i].sum);
-        tally_merge_quantity(&year->line[i].quantity, &other->line[i].quantity);
+        tally_merge_cells(year->line[i].quantity.cells, other->line[i].quantity.cells, TALLY_ROW);
     }
 }

@@ -48,7 +48,7 @@ static void weights(void **state)
     (void)state;
     assert_string_equal(mass(1.24, false), "1.2 kg");
     assert_string_equal(mass(0.456, false), "0.46 kg");
-    assert_string_equal(mass(0, false), "0.00 kg");
+    assert_string_equal(mass(0, false), "0 kg");
     assert_string_equal(mass(123.4, false), "123 kg");
     assert_string_equal(mass(0.45359237, true), "1.0 lb");
     assert_string_equal(mass(45.359237, true), "100 lb");

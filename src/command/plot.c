@@ -18,6 +18,8 @@ enum base_result command_plot(struct base_arena *arena, const struct command_opt
     fflush(NULL);
     pid_t child = fork();
     if (child == 0) {
+        if (options->quiet && !freopen("/dev/null", "w", stdout))
+            _exit(127);
         execl(draw, draw, options->out, (char *)NULL);
         _exit(127);
     }

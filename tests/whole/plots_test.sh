@@ -101,6 +101,8 @@ rm -f "$folder/point/vary x/"*.png
 (cd / && "$program" vary "$root/scenarios/base.cfg" --over "$wigwams.count=1..3" --trials 500 --plot --out "$folder/plotted" \
     >"$folder/stdout" 2>"$folder/stderr") || bad "--plot failed"
 [ -s "$folder/plotted/gain.png" ] && grep -q "^Pictures in" "$folder/stdout" && ok || bad "--plot: no picture"
+"$program" run scenarios/base.cfg --trials 500 --plot --quiet --out "$folder/plotted" >"$folder/stdout" 2>&1 || bad "--plot --quiet failed"
+[ -s "$folder/plotted/risk.png" ] && [ ! -s "$folder/stdout" ] && ok || bad "--plot --quiet: $(cat "$folder/stdout")"
 plots/draw "$folder/point/vary x" >"$folder/stdout"
 
 python3 - "$folder" <<'P' || failed=$((failed + 1))

@@ -207,7 +207,7 @@ static void the_file_itself_is_missing(void **state)
     struct base_complaints complaints = {0};
     struct scenario_request request = {.path = FOLDER "nowhere.cfg"};
     const struct scenario *scenario = NULL;
-    assert_int_equal(scenario_load(&arena, &request, &scenario, &complaints), BASE_FAILED);
+    assert_int_equal(scenario_load(&arena, &request, &scenario, &complaints), BASE_WRONG);
     assert_int_equal(complaints.errors, 1);
     base_complaints_free(&complaints);
     base_arena_free(&arena);

@@ -222,7 +222,6 @@ static void what_is_no_file(void **state)
     struct place *place = *state;
     assert_null(parse(place, place->folder));
     is_said(place, "it is a folder, not a file");
-    assert_true(place->reading.unreadable);
     assert_null(parse(place, path_of(place, "nowhere.cfg")));
     is_said(place, "nowhere.cfg: there is no such file");
     const char *pipe = path_of(place, "pipe");

@@ -6,7 +6,8 @@
 
 /* A quantity whose quantiles are wanted: a histogram, or in small runs every trial's value. Cell 0 (zero) is not
  * counted: it is what is left of the trials. */
-enum { TALLY_ROW = TALLY_CELLS + 1 };   /* cells of a histogram, never's included */
+enum { TALLY_ROW = TALLY_CELLS + 1,     /* cells of a histogram, never's included */
+       TALLY_EXACT_TRIALS = 2048 };     /* runs of at most so many keep every value */
 struct tally_quantity { enum tally_cells kind; int stride; uint32_t *cells; double *values; };
 /* Many quantities' cells stand in tiles of 16, cell by cell: in weeks in which little changes neighbours are counted in one
  * line of the cache. */

@@ -65,14 +65,10 @@ double tally_quantity_at(const struct tally *tally, const struct tally_quantity 
     if (quantity->cells)
         return at_cells(quantity, n, rank);
     size_t all = (size_t)tally->trials;
-    double *sorted = base_alloc((all + 1) * sizeof *sorted);
-    if (!sorted)
-        return NAN;
+    double sorted[TALLY_EXACT_TRIALS];       /* no allocation here could fail without a word */
     memcpy(sorted, quantity->values, all * sizeof *sorted);
     qsort(sorted, all, sizeof *sorted, by_value);
-    double value = sorted[(int64_t)all - n + rank];
-    base_free(sorted);
-    return value;
+    return sorted[(int64_t)all - n + rank];
 }
 
 double tally_quantity_quantile(const struct tally *tally, const struct tally_quantity *quantity, int64_t n, double p)

@@ -1,7 +1,7 @@
 /* tally.c: a run's accumulators: made, added to, merged. */
 #include "tally/internal.h"
 
-enum { EXACT_TRIALS = 2048, EXACT_VALUES = 4 << 20 }; /* small runs keep every value, at most 32 MiB of them */
+enum { EXACT_VALUES = 4 << 20 }; /* small runs keep every value, at most 32 MiB of them */
 
 static size_t quantities_of(const struct plan *plan)
 {
@@ -18,7 +18,7 @@ struct tally_shared *tally_share(struct base_arena *arena, const struct plan *pl
     if (!shared)
         return NULL;
     size_t n = quantities_of(plan);
-    if (trials > EXACT_TRIALS || (uint64_t)trials * n > EXACT_VALUES) /* also when their number is not known */
+    if (trials > TALLY_EXACT_TRIALS || (uint64_t)trials * n > EXACT_VALUES) /* also when their number is not known */
         return shared;
     shared->trials = trials;
     shared->values = base_arena_array(arena, n * (size_t)trials, sizeof *shared->values);

@@ -58,6 +58,7 @@ static char *read_open(struct base_arena *arena, int file, size_t most_bytes, si
     char *text = base_arena_take(arena, room + 1);
     if (text == NULL) {
         *why = "memory ran out";
+        errno = ENOMEM;
         return NULL;
     }
     ssize_t got = read_all(file, text, room);

@@ -41,6 +41,8 @@ static enum base_result say(struct base_complaints *complaints, enum base_result
     base_complaints_print(complaints, stderr);
     if (complaints->out_of_memory || (result == BASE_FAILED && complaints->errors == 0))
         fputs("tideover: memory ran out\n", stderr);
+    if (complaints->out_of_memory)
+        result = BASE_FAILED;
     if (complaints->errors > 0 && result == BASE_OK)
         result = BASE_WRONG;
     base_complaints_free(complaints);
@@ -108,6 +110,8 @@ enum base_result command_load(struct base_arena *arena, const struct command_opt
 
 enum base_result command_end_output(enum base_result so_far)
 {
+    if (so_far == BASE_FAILED)
+        fputs("tideover: it could not be done (see above; if nothing is said there, memory ran out)\n", stderr);
     bool bad = ferror(stdout) != 0;
     bad |= fflush(stdout) != 0;
     if (!bad || so_far != BASE_OK)

@@ -43,7 +43,10 @@ void future_grow(const struct plan *plan, struct future_trial *trial, int number
     season->number = number;
     season->unsettled = 0;
     season->key = chance_season_key(trial->random_seed, trial->number, number);
-    season_draw(plan, season->key, &season->weather);
+    if (number == 0 && plan->weather.this_season.known_n > 0)
+        season_draw_known(plan, season->key, &season->weather);
+    else
+        season_draw(plan, season->key, &season->weather);
     harvest_year_factors(plan, season->key, &season->weather, trial->year_factor);
     for (int p = 0; p < plan->plantings_n; p++) {
         season->count[p] = trial->next_count[p];
@@ -66,7 +69,10 @@ int future_first_week(const struct plan *plan, const struct future_trial *trial,
 {
     uint64_t key = chance_season_key(trial->random_seed, trial->number, number);
     struct season weather;
-    season_draw(plan, key, &weather);
+    if (number == 0 && plan->weather.this_season.known_n > 0)
+        season_draw_known(plan, key, &weather);
+    else
+        season_draw(plan, key, &weather);
     int first = SCENARIO_NEVER;
     for (int i = 0; i < plan->beans_n + plan->squash_n; i++) {    /* beans first: squash is hardly ever earlier */
         int p = i < plan->beans_n ? plan->beans[i] : plan->squash[i - plan->beans_n];

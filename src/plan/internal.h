@@ -28,6 +28,8 @@ bool plan_use_seasons(struct base_arena *arena, struct plan *plan, const struct 
 /* The same from seasons that the climate's generator makes up, shared among plans that make up the same. */
 bool plan_use_generator(const struct plan_maker *make, struct plan *plan, const struct plan_records *records);
 bool plan_make_weather(const struct plan_maker *make, struct plan *plan, const struct plan_records *records);
+/* What is known of season 0; nothing in most scenarios. */
+bool plan_make_this_season(const struct plan_maker *make, struct plan *plan);
 bool plan_make_plantings(const struct plan_maker *make, struct plan *plan);
 /* Portions wanted by week of the year. */
 void plan_make_wants(struct plan *plan);

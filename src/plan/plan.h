@@ -62,7 +62,16 @@ const struct plan_records *plan_generate(struct base_arena *arena, const struct 
 /* Heat since day 0 and its derivative by warmth, at a row's warmth (or recorded season). */
 struct plan_heat { double heat, slope; };
 
+/* What is known of season 0. Scores in an order that has the known ones first; part: their independent parts. */
+struct plan_this_season {
+    int known_n, order[3];
+    bool knows_last_frost, knows_warmth;
+    int last_frost;
+    double warmth_c, mix[3][3], part[3];
+};
+
 struct plan_weather {
+    struct plan_this_season this_season;
     bool recorded;
     uint64_t key;
     const struct chance_table *last_frost, *first_hard_frost, *warmth;

@@ -206,7 +206,13 @@ bool plan_make_weather(const struct plan_maker *make, struct plan *plan, const s
     bool from_records = plan->scenario->climate.records_file != NULL;
     if (from_records && (!records || records->n == 0))
         return false; /* the reader has complained */
+    const struct scenario_climate *climate = &plan->scenario->climate;
+    if ((climate->this_season.has_last_frost || climate->this_season.has_warmth) && (from_records || climate->generator.is_set)) {
+        base_complain(make->complaints, BASE_ERROR, climate->origin.file, climate->origin.line, "climate.this_season",
+                      "goes with frost dates and warmth from distributions only, not with recorded or made-up seasons");
+        return false;
+    }
     if (plan->scenario->climate.generator.is_set)
         return plan_use_generator(make, plan, from_records ? records : NULL);
-    return from_records ? plan_use_seasons(arena, plan, records) : from_distributions(make, plan);
+    return from_records ? plan_use_seasons(arena, plan, records) : (from_distributions(make, plan) && plan_make_this_season(make, plan));
 }

@@ -3,6 +3,7 @@
 
 #include <csv.h>
 #include <ctype.h>
+#include <errno.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -88,6 +89,7 @@ const struct records_table *records_read_csv(struct base_arena *arena, const cha
     const char *why = NULL, *text = base_read_file(arena, path, MOST_BYTES, &size, &why);
     if (!text) {
         base_complain(complaints, BASE_ERROR, path, 0, NULL, "%s", why);
+        complaints->out_of_memory |= errno == ENOMEM;
         return NULL;
     }
     struct base_sha256 sha;

@@ -192,6 +192,9 @@ static void bind_presence(struct scenario_binding *binding)
     struct scenario_tree *climate = scenario_tree_member(binding->root, "climate");
     scenario->climate.generator.is_set = scenario_tree_member(climate, "generator") != NULL
                                          && scenario->climate.generator.seasons > 0;
+    struct scenario_tree *this_season = scenario_tree_member(climate, "this_season");
+    scenario->climate.this_season.has_last_frost = scenario_tree_member(this_season, "last_frost") != NULL;
+    scenario->climate.this_season.has_warmth = scenario_tree_member(this_season, "warmth") != NULL;
     scenario->household.ekes_out = scenario_tree_member(eke_out, "least") != NULL;
     scenario->household.eke_origin = scenario_origin_of(eke_out, "household.eke_out");
     scenario->household.origin = scenario_origin_of(household, "household");

@@ -81,6 +81,9 @@ struct scenario_generator {
     double year_sd_c;                                          /* of a season's departure as a whole */
 };
 
+/* What is known already of the season under way, or to come. */
+struct scenario_this_season { bool has_last_frost, has_warmth; int last_frost; double warmth_c; };
+
 struct scenario_climate {
     struct scenario_distribution last_frost, first_hard_frost; /* days of the simulation year */
     struct scenario_distribution warmth;                       /* degrees C from the normals */
@@ -91,6 +94,7 @@ struct scenario_climate {
     const char *date_column, *tmin_column, *tmax_column;
     enum scenario_degrees temperature_unit;                    /* of the records file */
     struct scenario_generator generator;
+    struct scenario_this_season this_season;
     int max_missing_days;
     struct scenario_origin origin, records_origin, correlation_origin;
 };

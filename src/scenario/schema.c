@@ -33,6 +33,18 @@ static const struct scenario_setting generator_settings[] = {
 static const struct scenario_group scenario_group_generator = {
     "Seasons made up day by day.", generator_settings, SIZE(generator_settings)};
 
+#define THIS_SEASON(field) offsetof(struct scenario_this_season, field)
+static const struct scenario_setting this_season_settings[] = {
+    {.name = "last_frost", .type = SCENARIO_TYPE_DATE, .offset = THIS_SEASON(last_frost),
+     .meaning = "Date of this spring's last air frost, when it is past."},
+    {.name = "warmth", .type = SCENARIO_TYPE_REAL, .unit = "degrees C", .least = -20, .most = 20,
+     .offset = THIS_SEASON(warmth_c),
+     .meaning = "This season's departure from the monthly normals so far, taken for the season's."},
+    SCENARIO_NOTES,
+};
+static const struct scenario_group scenario_group_this_season = {
+    "What is known already of season 0.", this_season_settings, SIZE(this_season_settings)};
+
 #define CLIMATE(field) offsetof(struct scenario_climate, field)
 static const struct scenario_setting climate_settings[] = {
     {.name = "last_frost", .type = SCENARIO_TYPE_DISTRIBUTION,
@@ -77,6 +89,10 @@ static const struct scenario_setting climate_settings[] = {
      .meaning = "Makes seasons up day by day, instead of taking recorded ones or drawing frost dates: fitted to "
                 "records_file where there is one (five seasons at the least), else about tmin_c and tmax_c with the "
                 "figures here. Frost dates and heat then come out of one weather."},
+    {.name = "this_season", .type = SCENARIO_TYPE_GROUP, .flags = SCENARIO_MAY_LACK,
+     .inside = &scenario_group_this_season, .offset = CLIMATE(this_season),
+     .meaning = "What is known already of the first season; the rest of it is drawn given that. With frost dates and warmth "
+                "from distributions only."},
     {.name = "max_missing_days", .type = SCENARIO_TYPE_WHOLE, .unit = "days", .most = 200, .fallback = "5",
      .offset = CLIMATE(max_missing_days),
      .meaning = "A recorded season with more days missing than this, from spring to the end of autumn, is "

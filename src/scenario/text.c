@@ -2,6 +2,7 @@
  * wrong folder and ends the process when one is a folder. */
 #include "scenario/inside.h"
 
+#include <errno.h>
 #include <string.h>
 
 bool scenario_text_add(struct scenario_reading *reading, struct scenario_text *text, const char *bytes,
@@ -78,6 +79,7 @@ static bool load(struct scenario_reading *reading, const struct scenario_line *b
     }
     source->bytes = base_read_file(reading->arena, source->file, SCENARIO_MOST_BYTES, &source->size, &why);
     if (source->bytes == NULL) {
+        reading->out_of_memory |= errno == ENOMEM;
         base_complain(reading->complaints, BASE_ERROR, by->file, by->line, NULL, "cannot read %s: %s",
                       source->file, why);
         return false;

@@ -45,6 +45,29 @@ static void draw_from_distributions(const struct plan *plan, struct chance_pcg p
     place_warmth(weather, chance_draw(weather->warmth, word[2]), season);
 }
 
+/* Season 0 when something of it is known: scores in the order that has what is known first, then as in any season. */
+void season_draw_known(const struct plan *plan, uint64_t season_key, struct season *season)
+{
+    const struct plan_weather *weather = &plan->weather;
+    const struct plan_this_season *known = &weather->this_season;
+    struct chance_pcg pcg = chance_stream(season_key, weather->key);
+    double own[3], part[3], z[3];
+    for (int i = 0; i < 3; i++)
+        own[i] = chance_curve(plan->normal->score, chance_pcg_next(&pcg));
+    for (int k = 0; k < 3; k++)
+        part[k] = k < known->known_n ? known->part[k] : own[known->order[k]];
+    for (int k = 0; k < 3; k++) {
+        z[known->order[k]] = 0;
+        for (int c = 0; c <= k; c++)
+            z[known->order[k]] += known->mix[k][c] * part[c];
+    }
+    uint64_t frost = chance_normal_word(plan->normal, z[0]), warm = chance_normal_word(plan->normal, z[2]);
+    season->last_frost = known->knows_last_frost ? known->last_frost : whole_day(chance_draw(weather->last_frost, frost));
+    season->first_hard_frost = whole_day(chance_draw(weather->first_hard_frost, chance_normal_word(plan->normal, z[1])));
+    season->score = z[2];
+    place_warmth(weather, known->knows_warmth ? known->warmth_c : chance_draw(weather->warmth, warm), season);
+}
+
 void season_draw(const struct plan *plan, uint64_t season_key, struct season *season)
 {
     const struct plan_weather *weather = &plan->weather;

@@ -13,6 +13,8 @@ struct season {
 
 /* Draws the weather of the season whose key is given (chance_season_key). */
 void season_draw(const struct plan *plan, uint64_t season_key, struct season *season);
+/* The same for season 0 where plan->weather.this_season knows something of it. */
+void season_draw_known(const struct plan *plan, uint64_t season_key, struct season *season);
 
 /* Heat on a day 0 .. SCENARIO_DAYS of the season whose row begins at `row`. */
 static inline double season_heat_in_row(const struct season *season, const struct plan_heat *row, int day)

@@ -64,6 +64,42 @@ static void copula(void **state)
     base_arena_free(&arena);
 }
 
+/* Of a known last frost a standard deviation late and a known warmth, the rest is drawn given it: the conditional mean and variance
+ * of a trivariate normal (closed form: r' R^-1 z, 1 - r' R^-1 r). */
+static void known_season(void **state)
+{
+    enum { N = 40000 };
+    (void)state;
+    static const char *const known[3] = { "this_season = { last_frost = \"06-19\"; };", "this_season = { warmth = 1.5; };",
+                                          "this_season = { last_frost = \"06-19\"; warmth = 1.5; };" };
+    static const double mean[3] = { -0.3, 0.6, (-0.3 + 0.2 + 1.5 * (0.4 - 0.15)) / 0.75 };
+    static const double variance[3] = { 0.91, 0.84, 1 - (0.09 + 0.16 - 2 * 0.3 * 0.5 * 0.4) / 0.75 };
+    for (int k = 0; k < 3; k++) {
+        struct base_arena arena = { .last = NULL };
+        char text[2000];
+        snprintf(text, sizeof text, "%s climate = { last_frost = { shape = \"normal\"; mean = \"05-10\"; sd = 40.0; };"
+                 " first_hard_frost = { shape = \"normal\"; mean = \"10-10\"; sd = 40.0; }; warmth = {"
+                 " shape = \"normal\"; mean = 0.0; sd = 1.0; }; %s correlation = ( [ 1.0, -0.3, -0.5 ], [ -0.3, 1.0, 0.4 ],"
+                 " [ -0.5, 0.4, 1.0 ] ); %s };", PLANNED_EATERS CROPS, known[k], PLANNED_NORMALS);
+        struct plan *plan = planned(&arena, text);
+        double sum = 0, square = 0;
+        for (uint64_t trial = 0; trial < N; trial++) {
+            struct season season;
+            season_draw_known(plan, chance_season_key(7, trial, 0), &season);
+            double z = (season.first_hard_frost - 223) / 40.0;
+            if (k != 1)
+                assert_int_equal(season.last_frost, 110);
+            if (k != 0)
+                check_within(season.score, 1.5, 1e-5);
+            sum += z;
+            square += z * z;
+        }
+        check_within(sum / N, mean[k], 4.5 * sqrt(variance[k] / N) + 1e-3);
+        check_within(square / N - sum / N * sum / N, variance[k], 4.5 * variance[k] * sqrt(2.0 / N) + 1e-3);
+        base_arena_free(&arena);
+    }
+}
+
 /* A date in the second half of the year is before its beginning: a mild coast's last frost in February. */
 static void frost_before_the_year(void **state)
 {
@@ -113,7 +149,8 @@ static void recorded(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(certain), cmocka_unit_test(copula), cmocka_unit_test(frost_before_the_year),
+        cmocka_unit_test(certain), cmocka_unit_test(copula), cmocka_unit_test(known_season),
+        cmocka_unit_test(frost_before_the_year),
         cmocka_unit_test(recorded),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -11,17 +11,22 @@ picture(name) = sprintf("%s/%s.%s", dir, name, form)
 
 # A file of the directory as rows of comma and point that satisfy an awk condition on the cells c[1], c[2], ...; cells in quotation
 # marks lose their commas. Its condition may keep state from row to row.
-awk_of(file, program) = sprintf("awk -f '%s/rows.awk' '%s/%s' | awk -F, '{ split($0, c, \",\") } %s'", here, dir, file, program)
+awk_of(file, program) = sprintf("awk -f '%s/rows.awk' '%s/%s' | awk -F, '{ split($0, c, \",\") } %s'", \
+    here, dir, file, program)
 rows(file, condition) = "< ".awk_of(file, "{ if (".condition.") print }")
 # Answers of awk about a table: how many rows, the greatest cell, a list of different cells.
 count(file, condition) = system(awk_of(file, "{ n += (".condition.") } END { print n + 0 }")) + 0
-most(file, condition, cell) = system(awk_of(file, "{ if ((".condition.") && ".cell." + 0 > m) m = ".cell." + 0 } END { print m + 0 }")) + 0
-different(file, condition, cell) = system(awk_of(file, "{ if ((".condition.") && !seen[".cell."]++) print ".cell." }"))
+most(file, condition, cell) = system(awk_of(file, \
+    "{ if ((".condition.") && ".cell." + 0 > m) m = ".cell." + 0 } END { print m + 0 }")) + 0
+different(file, condition, cell) = system(awk_of(file, \
+    "{ if ((".condition.") && !seen[".cell."]++) print ".cell." }"))
 # A heading of the table.
-column_name(file, i) = system(sprintf("head -n 1 '%s/%s' | tr -d '\"\\r' | tr ';' ',' | cut -d, -f%d", dir, file, i))
+column_name(file, i) = system(sprintf("head -n 1 '%s/%s' | tr -d '\"\\r' | tr ';' ',' | cut -d, -f%d", dir, \
+    file, i))
 
 # The scenario's title, from the data package, wrapped; on the page's middle whatever the margins are.
-title_text = system(sprintf("sed -n 's/^  \"title\": \"\\(.*\\)\",$/\\1/p' '%s/datapackage.json' | head -n 1 | sed 's/\\\\\\(.\\)/\\1/g' | fold -s -w 100 | head -n 2", dir))
+title_text = \
+    system(sprintf("sed -n 's/^  \"title\": \"\\(.*\\)\",$/\\1/p' '%s/datapackage.json' | head -n 1 | sed 's/\\\\\\(.\\)/\\1/g' | fold -s -w 100 | head -n 2", dir))
 two_lines(text) = text."\n".title_text
 set label 1 at screen 0.5, screen 0.97 center
 set tmargin at screen 0.87

@@ -11,5 +11,6 @@ set xrange [0.8:250]
 set yrange [0:(1.1 * most("size.csv", "c[3] != \"\"", "c[3]") + 0.5)]
 set key off
 short(text) = system("echo '".text."' | sed 's/plantings[.]//g; s/[.]count//g'")
-plot rows("size.csv", "c[3] != \"\"") using (100*$1):3 with linespoints linewidth 3 pointtype 7 pointsize 1.4 linecolor rgb dark, \
+plot rows("size.csv", "c[3] != \"\"") using (100*$1):3 with linespoints linewidth 3 pointtype 7 pointsize \
+    1.4 linecolor rgb dark, \
      "" using (100*$1):3:(short(strcol(2))) with labels left offset 1.2,0.5 textcolor rgb orange

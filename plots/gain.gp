@@ -9,7 +9,8 @@ steps = different("vary.csv", judged, "c[2]")
 longest = 0
 do for [i=1:words(steps)] { longest = strlen(word(steps, i)) > longest ? strlen(word(steps, i)) : longest }
 one = words(lines_of) == 1
-set label 1 two_lines("What each further step buys".(year eq "all" ? " (short in any of the food years)" : ""))
+set label 1 two_lines("What each further step buys".(year eq "all" ? " (short in any of the food years)" : \
+    ""))
 set xlabel system(awk_of("vary.csv", "NR == 1 { print c[1] }"))
 set ylabel "chance of running short of either food (%)"
 set yrange [0:(1.15 * 100 * most("vary.csv", judged, "c[12]") + 0.1)]
@@ -23,10 +24,14 @@ shape(i) = word("7 5 9 6 4", (i - 1) % 5 + 1) + 0
 step(cell) = strlen(strcol(cell)) > 0 ? sprintf("%+.1f", 100 * column(cell)) : ""
 if (one) {
   plot rung(1) using 0:(100*$9):xticlabels(2) with lines linewidth 2 linecolor rgb middle notitle, \
-       "" using 0:(100*$9):(100*$11):(100*$12) with yerrorbars linewidth 2 pointtype 7 pointsize 1.2 linecolor rgb dark title "chance, with the simulation's 95 % range", \
+       "" using 0:(100*$9):(100*$11):(100*$12) with yerrorbars linewidth 2 pointtype 7 pointsize 1.2 \
+           linecolor rgb dark title "chance, with the simulation's 95 % range", \
        "" using 0:(100*$9):(step(13)) with labels left offset 0.8,0.9 textcolor rgb orange notitle, \
-       keyentry with points pointtype 1 linecolor rgb orange title "by the points: change by this step (percentage points)"
+       keyentry with points pointtype 1 linecolor rgb orange title \
+           "by the points: change by this step (percentage points)"
 } else {
-  plot for [i=1:words(lines_of)] rung(i) using 0:(100*$9):xticlabels(2) with lines linewidth 2 dashtype i linecolor rgb colour(i) notitle, \
-       for [i=1:words(lines_of)] rung(i) using 0:(100*$9):(100*$11):(100*$12) with yerrorbars linewidth 2 pointtype shape(i) pointsize 1.3 linecolor rgb colour(i) title word(lines_of, i)
+  plot for [i=1:words(lines_of)] rung(i) using 0:(100*$9):xticlabels(2) with lines linewidth 2 dashtype i \
+      linecolor rgb colour(i) notitle, \
+       for [i=1:words(lines_of)] rung(i) using 0:(100*$9):(100*$11):(100*$12) with yerrorbars linewidth 2 \
+           pointtype shape(i) pointsize 1.3 linecolor rgb colour(i) title word(lines_of, i)
 }

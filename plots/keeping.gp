@@ -1,4 +1,4 @@
-# keeping.gp: how squash kept: the records' own curve (Kaplan-Meier, or Turnbull) against the fitted ones. Reads keeping.csv.
+# keeping.gp: how squash kept: the records' own curve (Kaplan-Meier, Turnbull) and the fitted. Reads keeping.csv.
 load system("dirname '".ARG0."'")."/common.gp"
 kept = "c[1] \"|\" c[2] \"|\" c[3]"
 groups_of = system(awk_of("keeping.csv", "{ k = ".kept."; gsub(/ /, \"_\", k); if (!seen[k]++) print k }"))
@@ -9,7 +9,8 @@ across = n == 1 ? 1 : n <= 4 ? 2 : 3
 down = (n + across - 1) / across
 member(i) = "{ k = ".kept."; gsub(/ /, \"_\", k); if (k == \"".word(groups_of, i)."\") print }"
 cell(text, i) = system("printf '%s' '".text."' | cut -d'|' -f".i." | tr '_' ' '")
-panel(text) = cell(text, 1).(strlen(cell(text, 2)) ? ", ".cell(text, 2) : "").", ".(cell(text, 3) eq "all" ? "all cures" : "cured ".cell(text, 3))
+panel(text) = cell(text, 1).(strlen(cell(text, 2)) ? ", ".cell(text, 2) : "").", ".(cell(text, 3) eq "all" \
+    ? "all cures" : "cured ".cell(text, 3))
 longest = most("keeping.csv", "1", "c[5]")
 set multiplot
 set label 1 two_lines("How squash kept: own records and fitted curves")
@@ -28,10 +29,12 @@ do for [i=1:n] {
   set bmargin at screen 0.84 - (row_at + 1) * high + 0.095
   set label 2 panel(word(groups_of, i)) at graph 0.5, graph 1.04 center font ",10"
   if (i + across > n) { set xlabel "weeks since cutting" offset 0,0.5 } else { unset xlabel }
-  if (i == 1) { set key at screen 0.5, screen 0.905 center top maxrows 1 samplen 2 } else { set key off; unset label 1 }
+  if (i == 1) { set key at screen 0.5, screen 0.905 center top maxrows 1 samplen 2 } else { set key off; \
+      unset label 1 }
   own = "< ".awk_of("keeping.csv", member(i))
   plot own using 5:(100*$6) with steps linewidth 2 linecolor rgb middle title "own records", \
-       own using 5:(100*$6):4:5 with xerrorbars pointtype 7 pointsize 0.7 linewidth 1 linecolor rgb middle title "found soft within", \
+       own using 5:(100*$6):4:5 with xerrorbars pointtype 7 pointsize 0.7 linewidth 1 linecolor rgb middle \
+           title "found soft within", \
        own using 5:(100*$9) with lines linewidth 3 linecolor rgb dark title "Weibull", \
        own using 5:(100*$10) with lines linewidth 3 dashtype 2 linecolor rgb orange title "lognormal"
 }

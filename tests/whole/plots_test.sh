@@ -1,7 +1,8 @@
 #!/bin/bash
-# plots_test.sh PROGRAM: every picture of every command is drawn from both dialects of CSV, without a word from gnuplot; PNGs are
-# whole, of the size asked for, not blank, and the same from both dialects; SVGs are well-formed and carry their title; a table
-# with nothing to draw gives no picture and no complaint. PNG's chunks are read as the PNG specification (W3C, 2003) lays them out.
+# plots_test.sh PROGRAM: every picture of every command is drawn from both dialects of CSV, without a word
+# from gnuplot; PNGs are whole, of the size asked for, not blank, and the same from both dialects; SVGs are
+# well-formed and carry their title; a table with nothing to draw gives no picture and no complaint. PNG's
+# chunks are read as the PNG specification (W3C, 2003) lays them out.
 set -u
 program=$(realpath "${1:?usage: plots_test.sh PROGRAM}")
 root=$(cd "$(dirname "$0")/../.." && pwd)
@@ -34,12 +35,14 @@ extends = "$root/scenarios/base.cfg";
 household = { meals = { squash = { meals_per_week = 0.0; }; }; };
 C
 
-# make NAME ARGUMENTS...: a command's files in both dialects, into "point/NAME x" and "comma/NAME x" (folders with a space)
+# make NAME ARGUMENTS...: a command's files in both dialects, into "point/NAME x" and "comma/NAME x" (folders
+# with a space)
 make_both() {
     local name=$1
     shift
     "$program" "$@" --quiet --out "$folder/point/$name x" || bad "$name failed"
-    "$program" "$@" --quiet --decimal-comma --out "$folder/comma/$name x" || bad "$name --decimal-comma failed"
+    "$program" "$@" --quiet --decimal-comma --out "$folder/comma/$name x" ||
+        bad "$name --decimal-comma failed"
 }
 mkdir "$folder/point" "$folder/comma"
 wigwams=plantings.french_wigwams
@@ -101,8 +104,10 @@ rm -f "$folder/point/vary x/"*.png
 (cd / && "$program" vary "$root/scenarios/base.cfg" --over "$wigwams.count=1..3" --trials 500 --plot --out "$folder/plotted" \
     >"$folder/stdout" 2>"$folder/stderr") || bad "--plot failed"
 [ -s "$folder/plotted/gain.png" ] && grep -q "^Pictures in" "$folder/stdout" && ok || bad "--plot: no picture"
-"$program" run scenarios/base.cfg --trials 500 --plot --quiet --out "$folder/plotted" >"$folder/stdout" 2>&1 || bad "--plot --quiet failed"
-[ -s "$folder/plotted/risk.png" ] && [ ! -s "$folder/stdout" ] && ok || bad "--plot --quiet: $(cat "$folder/stdout")"
+"$program" run scenarios/base.cfg --trials 500 --plot --quiet --out "$folder/plotted" >"$folder/stdout" 2>&1 ||
+    bad "--plot --quiet failed"
+[ -s "$folder/plotted/risk.png" ] && [ ! -s "$folder/stdout" ] && ok ||
+    bad "--plot --quiet: $(cat "$folder/stdout")"
 plots/draw "$folder/point/vary x" >"$folder/stdout"
 
 python3 - "$folder" <<'P' || failed=$((failed + 1))

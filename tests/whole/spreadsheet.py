@@ -3,9 +3,9 @@
 
     spreadsheet.py CSV-DIRECTORY FORM CONVERTED-DIRECTORY      (FORM: gnumeric or fods)
 
-CSV-DIRECTORY holds runs' output directories (with datapackage.json); CONVERTED-DIRECTORY holds RUN_NAME.FORM for each RUN/NAME.csv.
-Columns of type number and integer must be numbers of the same value in every row, dates must be dates, texts the same texts (or the
-same number, where a text is one, such as a rung); no cell may be a formula.
+CSV-DIRECTORY holds runs' output directories (with datapackage.json); CONVERTED-DIRECTORY holds RUN_NAME.FORM for
+each RUN/NAME.csv. Columns of type number and integer must be numbers of the same value in every row, dates must be
+dates, texts the same texts (or the same number, where a text is one, such as a rung); no cell may be a formula.
 Sources of the forms: OpenDocument 1.3 (OASIS 2021), part 3, 9.1 and 19.385; Gnumeric's file format as its own XML schema
 (gnumeric.xsd) has it: ValueType 20 boolean, 30 and 40 number, 60 text.
 """
@@ -34,8 +34,10 @@ def gnumeric_cells(path):
         kind, text, form = cell.get("ValueType"), cell.text or "", cell.get("ValueFormat", "")
         if cell.get("ExprID") or kind is None:
             value = ("formula", text)
+        elif kind in ("30", "40") and "yy" in form:
+            value = ("date", (EPOCH + datetime.timedelta(days=round(float(text)))).isoformat())
         elif kind in ("30", "40"):
-            value = ("date", (EPOCH + datetime.timedelta(days=round(float(text)))).isoformat()) if "yy" in form else ("number", float(text))
+            value = ("number", float(text))
         elif kind == "20":
             value = ("boolean", text.lower())
         else:
@@ -96,7 +98,7 @@ def fault(kind, text, comma, cell):
 
 
 def compare(run, resource, path, read):
-    comma = any(f.get("decimalChar") == "," for f in resource["schema"]["fields"]) or resource["dialect"]["delimiter"] == ";"
+    comma = resource["dialect"]["delimiter"] == ";"
     with open(os.path.join(run, resource["path"]), newline="", encoding="utf-8") as file:
         rows = list(csv.reader(file, delimiter=";" if comma else ","))
     fields, cells, faults, filled = resource["schema"]["fields"], read(path), [], 0
@@ -104,7 +106,7 @@ def compare(run, resource, path, read):
         faults.append("the header is not that of the data package")
     for r, row in enumerate(rows):
         for c, text in enumerate(row):
-            why = fault("string" if r == 0 else fields[c]["type"], text, comma, cells.pop((r, c), None) if text == "" else cells.pop((r, c), None))
+            why = fault("string" if r == 0 else fields[c]["type"], text, comma, cells.pop((r, c), None))
             filled += text != ""
             if why:
                 faults.append("row %d, %s: \"%s\" %s" % (r + 1, fields[c]["name"], text, why))

@@ -16,6 +16,7 @@ struct pool {
     uint64_t block, next, written;      /* trials a block; next trial to take; trials whose block is done */
     int running;
     enum base_result result;
+    struct engine_progress *bar;        /* shown after each block when the caller itself works; NULL: it watches */
 };
 
 static bool stopped(const struct pool *pool) { return pool->result != BASE_OK || engine_interrupted(); }
@@ -63,6 +64,8 @@ static void *work_on(void *context)
         for (uint64_t t = 0; t < n; t++)
             work->trial(work->whole, own, work->first + first + t);
         finish_block(pool, own, first, n);
+        if (pool->bar)
+            engine_progress_show(pool->bar, pool->written);
     }
     pthread_mutex_lock(&pool->lock);
     if (own)
@@ -95,6 +98,29 @@ static void watch(struct pool *pool)
     engine_progress_end(&bar);
 }
 
+/* One thread, or none to be had: the caller works itself. */
+static void work_alone(struct pool *pool)
+{
+    struct engine_progress bar;
+    engine_progress_begin(&bar, pool->work->doing, pool->work->trials, pool->work->shows_progress);
+    pool->bar = &bar;
+    pool->running = 1;
+    work_on(pool);
+    engine_progress_end(&bar);
+}
+
+/* Starts threads; fewer than asked for give the same bytes. */
+static int start(struct pool *pool, pthread_t *thread, int threads)
+{
+    int started = 0;
+    pthread_mutex_lock(&pool->lock);
+    while (started < threads && pthread_create(&thread[started], NULL, work_on, pool) == 0)
+        started++;
+    pool->running = started;
+    pthread_mutex_unlock(&pool->lock);
+    return started;
+}
+
 static uint64_t block_size(const struct engine_work *work, int threads)
 {
     uint64_t block = work->trials / ((uint64_t)threads * 8) + 1;
@@ -106,18 +132,13 @@ enum base_result engine_run(const struct engine_work *work)
     int threads = work->threads < 1 ? 1 : work->threads > MOST_THREADS ? MOST_THREADS : work->threads;
     struct pool pool = { .work = work, .block = block_size(work, threads), .result = BASE_OK };
     pthread_t thread[MOST_THREADS];
-    int started = 0;
     pthread_mutex_init(&pool.lock, NULL);
     pthread_cond_init(&pool.changed, NULL);
-    pthread_mutex_lock(&pool.lock);
-    while (started < threads && pthread_create(&thread[started], NULL, work_on, &pool) == 0)
-        started++;
-    pool.running = started;
-    if (started == 0)
-        pool.result = BASE_FAILED;          /* fewer threads than asked for give the same bytes; none is a failure */
-    pthread_mutex_unlock(&pool.lock);
+    int started = threads > 1 ? start(&pool, thread, threads) : 0;
     if (started > 0)
         watch(&pool);
+    else
+        work_alone(&pool);
     for (int t = 0; t < started; t++)
         pthread_join(thread[t], NULL);
     pthread_cond_destroy(&pool.changed);

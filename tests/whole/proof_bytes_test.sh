@@ -15,7 +15,7 @@ run() { # name, command...
     local name=$1 scenario
     shift
     for scenario in $scenarios; do
-        "$@" run "$scenario" --trials $trials --out "$folder/$name/$(basename "$scenario" .cfg)" --per-trial --quiet --threads $threads 2>/dev/null || {
+        timeout -s KILL 120 "$@" run "$scenario" --trials $trials --out "$folder/$name/$(basename "$scenario" .cfg)" --per-trial --quiet --threads $threads 2>/dev/null || {
             echo "bytes: $name failed on $scenario"; failed=$((failed + 1)); }
     done
 }
@@ -49,7 +49,7 @@ arm() {
     .ci/need gcc-aarch64-linux-gnu libc6-dev-arm64-cross qemu-user || return 1
     dpkg --print-foreign-architectures | grep -qx arm64 || { $root dpkg --add-architecture arm64 && $root apt-get update -q >/dev/null 2>&1; }
     mkdir -p "$folder/debs" "$folder/root"
-    (cd "$folder/debs" && apt-get download -q libgsl-dev:arm64 libgsl27:arm64 libgslcblas0:arm64 libconfig-dev:arm64 libconfig9:arm64 \
+    (cd "$folder/debs" && timeout -s KILL 120 apt-get download -q libgsl-dev:arm64 libgsl27:arm64 libgslcblas0:arm64 libconfig-dev:arm64 libconfig9:arm64 \
         libcsv-dev:arm64 libcsv3:arm64) >"$folder/apt.log" 2>&1 || return 1
     for deb in "$folder"/debs/*.deb; do dpkg -x "$deb" "$folder/root" || return 1; done
     local lib=$folder/root/usr/lib/aarch64-linux-gnu
@@ -58,6 +58,7 @@ arm() {
         2>"$folder/arm.log"
 }
 if arm; then
+    threads=1                           # the emulator of some machines cannot start threads
     run aarch64 qemu-aarch64 -L /usr/aarch64-linux-gnu "$folder/arm"
     compare aarch64
 else

@@ -1,9 +1,9 @@
 #!/bin/bash
 # Faults at every single point: the n-th allocation of ours, write, sync, close, rename, open and read fails, for every n; signals at
 # random moments. Each time: a message, the right exit code, earlier output untouched or a whole new set, no temporary left.
-#   faults_test.sh PROGRAM [LIBRARY.a]
+#   proof_faults_test.sh PROGRAM [LIBRARY.a]
 set -u
-program=$(realpath "${1:?usage: faults_test.sh PROGRAM}")
+program=$(realpath "${1:?usage: proof_faults_test.sh PROGRAM}")
 library=${2:-$(dirname "$program")/libtideover.a}
 cd "$(dirname "$0")/../.." || exit 1
 folder=$(mktemp -d)

@@ -249,6 +249,8 @@ enum base_result command_fit(const struct command_options *options)
         result = command_fit_write(&fit);
     if (result == BASE_OK && !options->quiet)
         tell(&fit);
+    if (result == BASE_OK && options->plot)
+        result = command_plot(&arena, options);
     base_arena_free(&arena);
     return command_end_output(result);
 }

@@ -299,6 +299,8 @@ enum base_result command_season(const struct command_options *options)
     }
     if (result == BASE_OK && !options->quiet)
         tell(&t);
+    if (result == BASE_OK && options->plot)
+        result = command_plot(&arena, options);
     base_arena_free(&arena);
     return command_end_output(result);
 }

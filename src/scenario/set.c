@@ -66,12 +66,36 @@ struct target {
     const char *name;                      /* NULL: an element of a list */
 };
 
+/* A planting or crop that the scenario does not have: its name is misspelt, unless the option says what it is (.crop, .kind). */
+static bool is_stranger(const struct option *option, const struct target *target)
+{
+    static const char *const named[] = {"plantings", "crops"};
+    const char *last = strrchr(option->path, '.');
+    if (last != NULL && (strcmp(last, ".crop") == 0 || strcmp(last, ".kind") == 0)) {
+        return false;
+    }
+    for (size_t i = 0; i < sizeof named / sizeof named[0]; i++) {
+        const struct scenario_tree *group = scenario_tree_member(option->root, named[i]);
+        if (group != NULL && target->parent == group) {
+            const char *there = "";
+            for (const struct scenario_tree *one = group->first; one != NULL; one = one->next) {
+                there = scenario_print(option->reading, "%s%s%s", there, there[0] != '\0' ? ", " : "", one->name);
+            }
+            return !complain(option, scenario_print(option->reading, "%s has no %s (there are %s)", named[i], target->name, there));
+        }
+    }
+    return false;
+}
+
 /* Follows one step from the group or list target->node; makes missing groups on the way. */
 static bool follow(const struct option *option, struct target *target, const char *name, size_t n, int index)
 {
     struct scenario_reading *reading = option->reading;
     if (target->node == NULL && index >= 0) {
         return complain(option, "the list is not given in the scenario, and only what is there can be set");
+    }
+    if (target->node == NULL && is_stranger(option, target)) {
+        return false;
     }
     if (target->node == NULL) {
         target->node = scenario_tree_new(reading, SCENARIO_GROUP, target->name);

@@ -15,7 +15,8 @@ for target in tests/fuzz/*_fuzz.c; do
     mkdir -p "build/fuzz/$name.corpus"
     case $name in
         records) cp tests/reference/scenarios/*.csv "build/fuzz/$name.corpus/" ;;
-        notebook) cp tests/unit/records/data/*.csv "build/fuzz/$name.corpus/" 2>/dev/null ;;
+        notebook) printf '%s\n' kind,crop,value,date,sound,spoiled,place,cured,count,note unit_kg,beans,0.7,2024-10-01,,,,,1, \
+            kept,squash,,2024-10-10,2025-01-01,2025-02-01,shelf,well,1, >"build/fuzz/$name.corpus/notebook.csv" ;;
         *) find tests/unit/scenario/data -name '*.cfg' -exec cp {} "build/fuzz/$name.corpus/" \; ;;
     esac
     if "build/fuzz/$name" -max_total_time="$seconds" -max_len=8192 -artifact_prefix="build/fuzz/$name." -print_final_stats=1 \

@@ -1,9 +1,16 @@
 /* heat.c: degree-days of a day and of a year. */
-#include "plan/plan.h"
+#include "plan/internal.h"
 
 #include <math.h>
 
 static const double PI = 3.14159265358979323846;
+
+double plan_round(double x)
+{
+    /* Veltkamp's split keeps 26 bits of the mantissa: a library's last digit does not show. */
+    double c = x * 134217729.0;
+    return c - (c - x);
+}
 
 double plan_degree_days(double tmin_c, double tmax_c, double base_c)
 {

@@ -8,13 +8,6 @@ enum { LAST_SPRING_DAY = 137, SCORE_FROM = 61, SCORE_UNTIL = 213, MOST_ROWS = 51
 static const double ROW_STEP_C = 0.125;
 static const double SCORE_BASE_C = 10.0;
 
-double plan_round(double x)
-{
-    /* Veltkamp's split keeps 26 bits of the mantissa: a library's last digit does not show. */
-    double c = x * 134217729.0;
-    return c - (c - x);
-}
-
 static int find_base(const double *bases, int n, double base_c)
 {
     for (int i = 0; i < n; i++)

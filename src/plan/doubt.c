@@ -109,7 +109,8 @@ static void vary(const struct plan *plan, const struct chance_distribution *d, s
 
 /* One reading's table. A shift that the shape cannot follow (a triplet that is none any more) is halved until it can. */
 static const struct chance_table *reading_table(const struct plan_maker *make, const struct plan *plan, const char *crop,
-                                                enum plan_doubtful which, const struct scenario_distribution *spec, int reading)
+                                                enum plan_doubtful which, const struct scenario_distribution *spec, int reading,
+                                                struct scenario_distribution *as_read)
 {
     enum { MOST_HALVINGS = 6 };
     struct shift shift = shift_of(plan, crop, which, spec->from_records, reading);
@@ -125,10 +126,12 @@ static const struct chance_table *reading_table(const struct plan_maker *make, c
         const struct chance_table *table = plan_table(&quiet, &varied);
         bool out_of_memory = !table && (aside.errors == 0 || aside.out_of_memory);
         base_complaints_free(&aside);
+        *as_read = varied;
         if (table || out_of_memory)
             return table;
         shift = (struct shift){ shift.by / 2, sqrt(shift.width) };
     }
+    *as_read = *spec;
     return d ? plan_table(make, spec) : NULL;
 }
 
@@ -160,13 +163,16 @@ bool plan_make_doubt(const struct plan_maker *make, const struct plan *plan, str
         if (!*table_of(p, which) || !(spec->from_records > 0))
             continue;
         const struct chance_table **tables = base_arena_array(make->arena, PLAN_READINGS, sizeof *tables);
-        for (int r = 0; tables && r < PLAN_READINGS; r++) {
-            tables[r] = reading_table(make, plan, p->crop->name, which, spec, r);
+        struct scenario_distribution *as_read = base_arena_array(make->arena, PLAN_READINGS, sizeof *as_read);
+        if (which == PLAN_KEEPS_WEEKS)
+            p->keeps_reading = as_read;
+        for (int r = 0; tables && as_read && r < PLAN_READINGS; r++) {
+            tables[r] = reading_table(make, plan, p->crop->name, which, spec, r, &as_read[r]);
             if (!tables[r])
                 return false;
         }
         p->readings[which] = tables;
-        if (!tables)
+        if (!tables || !as_read)
             return false;
     }
     p->most_unit_kg = most_over(p, PLAN_UNIT_KG, p->unit_kg);
@@ -181,6 +187,30 @@ static bool is_in_doubt(const struct plan *plan)
             if (plan->plantings[p].readings[which])
                 return true;
     return false;
+}
+
+/* What lies on the shelf in one reading: lives as that reading has them, where they can have reached their age at all. */
+static bool read_shelf(struct base_arena *arena, const struct plan *plan, int reading, struct plan *as_read)
+{
+    bool doubtful = false;
+    for (int i = 0; i < plan->shelf_fruits_n; i++)
+        doubtful |= plan->plantings[plan->shelf_fruits[i].planting].keeps_reading != NULL;
+    if (!doubtful)
+        return true;
+    struct plan_shelf_fruit *fruits = base_arena_array(arena, (size_t)plan->shelf_fruits_n, sizeof *fruits);
+    if (!fruits)
+        return false;
+    for (int i = 0; i < plan->shelf_fruits_n; i++) {
+        const struct plan_shelf_fruit *item = &plan->shelf_fruits[i];
+        const struct scenario_distribution *keeps = plan->plantings[item->planting].keeps_reading;
+        fruits[i] = *item;
+        if (i > 0 && plan_same_lot(item, item - 1))
+            fruits[i] = fruits[i - 1];
+        else if (keeps && !plan_reread_fruit(arena, plan, &keeps[reading], &fruits[i]))
+            return false;
+    }
+    as_read->shelf_fruits = fruits;
+    return true;
 }
 
 bool plan_make_readings(struct base_arena *arena, struct plan *plan)
@@ -203,6 +233,8 @@ bool plan_make_readings(struct base_arena *arena, struct plan *plan)
                 if (plan->plantings[p].readings[which])
                     *table_of(&plans[r].plantings[p], which) = plan->plantings[p].readings[which][r];
         }
+        if (!read_shelf(arena, plan, r, &plans[r]))
+            return false;
         reading[r] = &plans[r];
     }
     plan->reading = reading;

@@ -42,6 +42,11 @@ int plan_jars_for(double kg, double jar_kg);
 /* Tables of the readings of distributions that say from how many records they come; also what a unit can bear at the most. */
 bool plan_make_doubt(const struct plan_maker *make, const struct plan *plan, struct plan_planting *p);
 /* The plan as each reading has it, after everything else is settled. */
+/* Are two counted fruits of one entry of the shelf? */
+bool plan_same_lot(const struct plan_shelf_fruit *a, const struct plan_shelf_fruit *b);
+/* Gives a counted fruit the life of another reading of its keeping; left as it is where it could not have reached its age so. */
+bool plan_reread_fruit(struct base_arena *arena, const struct plan *plan, const struct scenario_distribution *keeps,
+                       struct plan_shelf_fruit *fruit);
 bool plan_make_readings(struct base_arena *arena, struct plan *plan);
 bool plan_make_shelf(struct base_arena *arena, struct plan *plan, struct base_complaints *complaints);
 

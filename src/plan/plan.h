@@ -118,6 +118,7 @@ struct plan_planting {
     int rank;                               /* of eat_rank among all plantings' */
     int most_fruits;                        /* a unit can bear */
     double most_unit_kg;
+    const struct scenario_distribution *keeps_reading; /* [PLAN_READINGS] what keeps_weeks is in each; NULL: not in doubt */
     const struct chance_table *const *readings[PLAN_DOUBTFUL]; /* [PLAN_READINGS] tables; NULL: not in doubt */
 };
 

@@ -46,6 +46,30 @@ static bool table_given(struct base_arena *arena, const struct scenario_distribu
     return *table != NULL;
 }
 
+bool plan_same_lot(const struct plan_shelf_fruit *a, const struct plan_shelf_fruit *b)
+{
+    return a->planting == b->planting && a->place == b->place && a->cure == b->cure && a->cut_day == b->cut_day
+           && a->cut_week == b->cut_week && a->kg == b->kg && a->life == b->life;
+}
+
+bool plan_reread_fruit(struct base_arena *arena, const struct plan *plan, const struct scenario_distribution *keeps,
+                       struct plan_shelf_fruit *fruit)
+{
+    struct base_complaints aside = { 0 };
+    double age = ((plan->stock_take ? plan->count_week : plan->usual.first_any) - fruit->cut_week) / fruit->factor;
+    const struct chance_distribution *life = chance_make(arena, keeps, &aside);
+    const struct chance_table *given = NULL;
+    bool lives = life && (age <= 0 || chance_survival(life, age) > 0);
+    bool good = !lives || !plan->stock_take || table_given(arena, keeps, life, age, &given, &aside);
+    if (lives && good) {
+        fruit->life = life;
+        fruit->life_given = given;
+    }
+    good = good && (life || aside.errors > 0);
+    base_complaints_free(&aside);
+    return good;
+}
+
 static bool squash_item(struct base_arena *arena, struct plan *plan, const struct scenario_shelf_squash *item,
                         struct plan_shelf_fruit *out, struct base_complaints *complaints)
 {

@@ -356,6 +356,20 @@ def doubt_carried_on(folder):
     check("refused where it has no effect", done.returncode == 2 and "has no effect here" in done.stderr, done.stderr)
 
 
+def doubt_on_the_shelf(folder):
+    """What was counted lives as uncertainly as what is to be grown: from three records its losses spread further."""
+    spread, scene = [], os.path.join(os.path.dirname(os.path.abspath(__file__)), "..", "..", "scenarios", "december_count.cfg")
+    for records in (0, 3):
+        sets = [part for crop in ("buttercup", "grey_hubbard", "red_turban") if records
+                for part in ("--set", "crops.%s_squash.keeps_weeks.from_records=%d" % (crop, records))]
+        out = os.path.join(folder, "shelf%d" % records)
+        done = run("run", scene, "--trials", "20000", "--out", out, "--quiet", *sets)
+        check("a count with doubt runs", done.returncode == 0, done.stderr)
+        figure = {r["measure"]: float(r["value"] or 0) for r in rows(out, "summary.csv") if r["food"] == "squash"}
+        spread.append(figure["kg_lost_while_wanted_p90"] - figure["kg_lost_while_wanted_p10"])
+    check("doubt spreads what a count loses", spread[1] > 1.1 * spread[0], str(spread))
+
+
 def fit_mistakes(folder):
     for what, line, word in (("kind", "fruit,gourd,2,,,", "none of unit_kg"), ("number", "fruits,gourd,two,,,", "is no number"),
                              ("half a fruit", "fruits,gourd,2.5,,,", "whole number"), ("weight 0", "fruit_kg,gourd,0,,,", "above 0"),

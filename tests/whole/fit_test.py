@@ -392,7 +392,8 @@ def main():
         own = season_figures(folder)
         season_chances(folder, own)
         season_fahrenheit(folder)
-        for test in (fit_weights, fit_counts, fit_life, fit_factors, fit_used, fit_prior, doubt_carried_on, fit_mistakes):
+        for test in (fit_weights, fit_counts, fit_life, fit_factors, fit_used, fit_prior, doubt_carried_on, doubt_on_the_shelf,
+                     fit_mistakes):
             test(folder)
     print("%d passed, %d failed" % (COUNT["passed"], COUNT["failed"]))
     return COUNT["failed"] != 0

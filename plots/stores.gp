@@ -1,4 +1,4 @@
-# stores.gp: the stores through the year as bands, with harvest, frost and the hungry weeks marked. Reads weeks.csv.
+# stores.gp: the stores through the year as bands, with harvest, frost and the hungry weeks marked. Reads weeks.csv and summary.csv.
 load system("dirname '".ARG0."'")."/common.gp"
 if (count("weeks.csv", "1") == 0) exit
 load here."/time.gp"
@@ -16,9 +16,9 @@ names = "'dry beans' 'winter squash'"
 rising(food) = "< ".awk_of("weeks.csv", \
     sprintf("c[4] == \"%s\" { up = seen && c[6] > before + 0.001; seen = 1; before = c[6]; if (c[5] >= %.1f) print $0 \",\" up + 0 }", food, half))
 
-# Usual frosts, where the scenario's climate says their middle date: effective.cfg stands beside the tables.
+# Usual frosts: their middle dates in the first food year.
 frost(name) = \
-    system(sprintf("test -f '%s/effective.cfg' && sed -n 's/^ *%s = {.* p50 = \"\\([0-9-]*\\)\".*/\\1/p' '%s/effective.cfg' | head -n 1", dir, name, dir))
+    system(sprintf("test -f '%s/summary.csv' && awk -f '%s/rows.awk' '%s/summary.csv' | awk -F, '$4 == \"%s_p50\" && $10 != \"\" && !seen++ { print substr($10, 6) }'", dir, here, dir, name))
 frosts = frost("last_frost")." ".frost("first_hard_frost")
 has_frost = words(frosts) == 2
 mark = 10
@@ -65,6 +65,6 @@ do for [i=1:2] {
        keyentry with boxes fillstyle solid fillcolor rgb green title "harvest comes in (foot)", \
        keyentry with boxes fillstyle solid fillcolor rgb orange title "hungry: short in 1 year of 10 (top)", \
        keyentry with lines linewidth 2 dashtype 3 linecolor rgb "#555555" title (has_frost ? \
-           "usual last, first hard frost" : "frost: as recorded")
+           "usual last, first hard frost" : "no frost")
 }
 unset multiplot

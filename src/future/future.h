@@ -17,6 +17,7 @@ struct future_year {
     double meals_short[FUTURE_FOODS];
     int first_short[FUTURE_FOODS];          /* absolute week; SCENARIO_NEVER */
     int jars_peak, fruits_peak;
+    int last_frost_week, first_hard_frost_week; /* absolute, of the season that begins it; SCENARIO_NEVER: none */
 };
 
 /* A trial's ledger: years, and weeks by absolute week (only first_week .. end_week-1 are of this trial). */

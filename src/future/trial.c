@@ -73,7 +73,16 @@ static void open_year(struct future_trial *trial, struct future_year *year, int 
     const struct store *store = &trial->store;
     trial->lost_noted[SCENARIO_BEANS] = trial->lost_noted[SCENARIO_SQUASH] = 0;
     *year = (struct future_year){ .first_week = week, .jars_peak = store->beans.jars_n, .fruits_peak = store->squash.whole_n,
-                                  .first_short = { SCENARIO_NEVER, SCENARIO_NEVER, SCENARIO_NEVER } };
+                                  .first_short = { SCENARIO_NEVER, SCENARIO_NEVER, SCENARIO_NEVER },
+                                  .last_frost_week = SCENARIO_NEVER, .first_hard_frost_week = SCENARIO_NEVER };
+}
+
+/* The frosts of the season whose produce begins a food year. */
+static void note_frosts(const struct future_crop_year *season, struct future_year *year)
+{
+    int start = SCENARIO_WEEKS * season->number, last = season->weather.last_frost, hard = season->weather.first_hard_frost;
+    year->last_frost_week = start + plan_week(last);
+    year->first_hard_frost_week = hard < SCENARIO_DAYS ? start + plan_week(hard) : SCENARIO_NEVER;
 }
 
 static void close_year(const struct plan *plan, struct future_trial *trial, struct future_year *year, int week)
@@ -143,8 +152,10 @@ static int begin_first_year(const struct plan *plan, struct future_trial *trial)
         future_begin_under_way(plan, season, plan->count_week);
     if (to_come)
         future_put_off(plan, season, plan->count_week);
-    else
+    else {
         future_book_field(plan, season, year->books);
+        note_frosts(season, year);
+    }
     if (!plan->stock_take)
         throw_out(plan, trial, 0, year);
     return to_come ? 0 : 1;
@@ -175,6 +186,7 @@ static void turn_year(const struct plan *plan, struct future_trial *trial, int s
     for (int food = 0; food < SCENARIO_FOODS; food++)
         new->books[food].opening = old->books[food].left;
     future_book_field(plan, &trial->crop_year[season & 1], new->books);
+    note_frosts(&trial->crop_year[season & 1], new);
     throw_out(plan, trial, season, new);
 }
 

@@ -57,6 +57,16 @@ static double first_short(plan_in plan, year_in year, int food)
     return year->first_short[food] == SCENARIO_NEVER ? HUGE_VAL : year->first_short[food];
 }
 
+static double frost_week(int week) { return week == SCENARIO_NEVER ? HUGE_VAL : week; }
+static double last_frost(plan_in plan, year_in year, int food) { (void)plan; (void)food; return frost_week(year->last_frost_week); }
+
+static double first_hard_frost(plan_in plan, year_in year, int food)
+{
+    (void)plan;
+    (void)food;
+    return frost_week(year->first_hard_frost_week);
+}
+
 /* Share of what the household needs in the days of the food year, guests left out. */
 static double share_of_needs(plan_in plan, year_in year, double served, double per_day)
 {
@@ -93,6 +103,10 @@ const struct tally_measure tally_measures[] = {
       TALLY_SCALED, meals_short, DERIVED },
     { "first_short", "week", "first short week, over all trials; never is later than any", 1, ALL, false, false, true,
       TALLY_10_50_90, TALLY_WHOLE, first_short, DERIVED },
+    { "last_frost", "week", "last spring frost of the season that begins the food year (none: that season's first week)", 0,
+      1 << FUTURE_ANY, false, false, true, TALLY_10_50_90, TALLY_WHOLE, last_frost, DERIVED },
+    { "first_hard_frost", "week", "first hard frost of the season that begins the food year; never is later than any", 0,
+      1 << FUTURE_ANY, false, false, true, TALLY_10_50_90, TALLY_WHOLE, first_hard_frost, DERIVED },
     MASS(kg_grown, 1, "seed or fruit that stood for the store, before the wind"),
     MASS(kg_field_loss, -1, "lost to wind, not dry in time, lost in finishing"),
     MASS(kg_sorted_out, -1, "beans taken out in sorting"),

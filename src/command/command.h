@@ -68,9 +68,6 @@ enum base_result command_load_sharing(struct base_arena *arena, const struct com
                                       struct command_loaded *loaded);
 enum base_result command_load(struct base_arena *arena, const struct command_options *options, const char *path,
                               const char *const *more, int more_n, struct command_loaded *loaded);
-/* The same up to the scenario, no plan. */
-enum base_result command_load_scenario(struct base_arena *arena, const struct command_options *options, const char *path,
-                                       const char *const *more, int more_n, const struct scenario **scenario);
 /* Prints a complaint about the request and returns BASE_WRONG. */
 enum base_result command_refuse(const char *format, ...) __attribute__((format(printf, 1, 2)));
 /* Ends standard output: BASE_FAILED with a message if anything could not be written. */

@@ -65,13 +65,6 @@ static enum base_result read_scenario(struct base_arena *arena, const struct com
     return scenario_load(arena, &request, scenario, complaints);
 }
 
-enum base_result command_load_scenario(struct base_arena *arena, const struct command_options *options, const char *path,
-                                       const char *const *more, int more_n, const struct scenario **scenario)
-{
-    struct base_complaints complaints = { 0 };
-    return say(&complaints, read_scenario(arena, options, path, more, more_n, scenario, &complaints));
-}
-
 static enum base_result make_plan(struct base_arena *arena, struct command_loaded *loaded, struct plan_share *share,
                                   struct base_complaints *complaints)
 {

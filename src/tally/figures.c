@@ -76,11 +76,6 @@ int tally_first_week(const struct tally *tally, int year)
     return 0;
 }
 
-double tally_year_weeks(const struct tally *tally, int year)
-{
-    return tally->trials > 0 ? (double)tally->year[year].weeks / (double)tally->trials : 0.0;
-}
-
 /* Running sum of the steps up to a week. */
 static int64_t steps_to(const int64_t *step, int week)
 {

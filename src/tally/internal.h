@@ -32,7 +32,7 @@ struct tally_lines { int n, cells_n, means_n; struct tally_line *line; int *of; 
 
 struct tally_of_year {
     struct tally_of_measure *line;      /* as tally_lines */
-    int64_t weeks, *begins;             /* [weeks] trials in which it begins there */
+    int64_t *begins;                    /* [weeks] trials in which it begins there */
 };
 
 /* Columns of the weekly table that have means. */

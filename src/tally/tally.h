@@ -112,8 +112,6 @@ int64_t tally_unbalanced(const struct tally *tally);
 bool tally_figure(const struct tally *tally, int year, int food, int measure, int which, struct tally_figure *figure);
 /* Median over trials of the week in which a food year begins, absolute; what weeks of the food year count from. */
 int tally_first_week(const struct tally *tally, int year);
-/* Mean number of weeks of a food year. */
-double tally_year_weeks(const struct tally *tally, int year);
 
 /* One row of the weekly table. */
 struct tally_week {

@@ -98,7 +98,6 @@ void tally_add_year(struct tally *tally, const struct plan *plan, int y, const s
     const struct tally_lines *lines = &tally->lines;
     struct tally_of_year *of = &tally->year[y];
     of->begins[year->first_week]++;
-    of->weeks += year->weeks;
     read_values(tally, plan, year);
     tally_quanta(tally->value, lines->means_n, tally->quanta);
     for (int i = 0; i < lines->means_n; i++)
@@ -118,7 +117,6 @@ void tally_merge_year(struct tally *into, const struct tally *from, int y)
 {
     struct tally_of_year *year = &into->year[y];
     const struct tally_of_year *other = &from->year[y];
-    year->weeks += other->weeks;
     for (int w = 0; w <= into->weeks.n; w++)
         year->begins[w] += other->begins[w];
     for (int i = 0; i < into->lines.n; i++) {

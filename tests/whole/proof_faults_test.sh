@@ -89,11 +89,17 @@ try fsync 5 "1"; try close 5 "0 1"; try renameat 28 "1"; try openat 28 "1"
 try read 5 "0 1 2"; try read short "0"
 
 # ---- signals -------------------------------------------------------------------------------------------------------------
+catches() { # whether the process has its handlers in place; before that a signal falls upon the shell's fork, not upon our program
+    local mask
+    mask=$(awk '/^SigCgt/ { print $2 }' "/proc/$1/status" 2>/dev/null)
+    [ $((0x${mask:-0} & 0x4002)) -eq $((0x4002)) ]
+}
 for ((i = 0; i < 12; i++)); do
     for signal in INT TERM KILL; do
         fresh
         "$program" run scenarios/base.cfg --trials 30000000 --out "$folder/now" >/dev/null 2>"$folder/err" &
         pid=$!
+        for ((wait = 0; wait < 1000; wait++)); do catches $pid && break; sleep 0.01; done
         sleep "0.$(printf '%02d' $((i * 4)))"
         kill -s $signal $pid 2>/dev/null
         wait $pid 2>/dev/null

@@ -107,6 +107,20 @@ static bool shared_heat(const struct plan_maker *make, struct plan_weather *weat
     return heat || !make->share;
 }
 
+/* Heat is kept by day for every row of warmth, or season, and every base: bounded. */
+static bool judge_rows(const struct plan_maker *make, const struct plan *plan)
+{
+    const struct plan_weather *weather = &plan->weather;
+    const struct scenario_origin *origin = &plan->scenario->climate.origin;
+    double mib = (double)weather->rows * weather->bases * (SCENARIO_DAYS + 1) * (double)sizeof(struct plan_heat) / 1048576.0;
+    if (mib <= PLAN_MOST_MIB)
+        return true;
+    base_complain(make->complaints, BASE_ERROR, origin->file, origin->line, "climate",
+                  "heat of %d seasons above %d different base_c would need about %.0f MiB of memory (allowed: %d MiB); fewer "
+                  "seasons, or one base_c for several crops", weather->rows, weather->bases, mib, (int)PLAN_MOST_MIB);
+    return false;
+}
+
 /* Rows of warmth over all that the distribution can be expected to bring in any run (2^-44 a side). */
 static void choose_rows(struct plan_weather *weather, const struct chance_distribution *warmth)
 {
@@ -140,7 +154,7 @@ static bool from_distributions(const struct plan_maker *make, struct plan *plan)
     double tmin_c[SCENARIO_DAYS], tmax_c[SCENARIO_DAYS];
     plan_daily_normals(climate->tmin_c, plan->scenario->year_starts, tmin_c);
     plan_daily_normals(climate->tmax_c, plan->scenario->year_starts, tmax_c);
-    return weather->warmth && shared_heat(make, weather, tmin_c, tmax_c);
+    return weather->warmth && judge_rows(make, plan) && shared_heat(make, weather, tmin_c, tmax_c);
 }
 
 static double score_heat(const struct plan_recorded_season *season)
@@ -183,11 +197,12 @@ static bool fill_recorded(struct base_arena *arena, struct plan *plan, const str
     return true;
 }
 
-bool plan_use_seasons(struct base_arena *arena, struct plan *plan, const struct plan_records *records)
+bool plan_use_seasons(const struct plan_maker *make, struct plan *plan, const struct plan_records *records)
 {
     plan->weather.recorded = true;
     plan->weather.rows = records->n;
-    return fill_recorded(arena, plan, records) && fill_heat(arena, &plan->weather, records, NULL, NULL);
+    return judge_rows(make, plan) && fill_recorded(make->arena, plan, records)
+           && fill_heat(make->arena, &plan->weather, records, NULL, NULL);
 }
 
 bool plan_make_weather(const struct plan_maker *make, struct plan *plan, const struct plan_records *records)
@@ -207,5 +222,5 @@ bool plan_make_weather(const struct plan_maker *make, struct plan *plan, const s
     }
     if (plan->scenario->climate.generator.is_set)
         return plan_use_generator(make, plan, from_records ? records : NULL);
-    return from_records ? plan_use_seasons(arena, plan, records) : (from_distributions(make, plan) && plan_make_this_season(make, plan));
+    return from_records ? plan_use_seasons(make, plan, records) : (from_distributions(make, plan) && plan_make_this_season(make, plan));
 }

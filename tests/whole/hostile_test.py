@@ -14,6 +14,7 @@ import resource
 import subprocess
 import sys
 import tempfile
+import time
 
 sys.dont_write_bytecode = True
 sys.path.insert(0, os.path.dirname(os.path.abspath(__file__)))
@@ -98,6 +99,7 @@ def amounts(tries):
             ("nested groups", "nested too deep", (("trials = 1000;", "a = " + "{ a = " * 50000 + "1; " + "}; " * 50000),)),
             ("nested lists", "nested too deep", (("trials = 1000;", "title = " + "( " * 33 + ") " * 33 + ";"),))):
         tries.refused_saying(name, fragment, tries.edited(*changes))
+    tries.refused_saying("why of ten thousand million trials", "MiB of memory", GOOD, "--trials", "10000000000", command="why")
 
 
 # ---- the ends of what a number or a date can be ------------------------------------------------------------------------
@@ -282,13 +284,13 @@ def outputs(tries):
     done = subprocess.run([tries.program, "run", GOOD, "--out", real, "--trials", "5", "--quiet"], stderr=subprocess.PIPE)
     tries.check(done.returncode == 1 and b"weeks.csv" in done.stderr, "a folder in a file's place: %r" % done.stderr)
     tries.check(not [f for f in os.listdir(real) if f.endswith(".part")], "a folder in a file's place: a temporary is left")
-    long = subprocess.Popen([tries.program, "run", GOOD, "--out", tries.out, "--trials", "1000000000", "--quiet"], stderr=subprocess.DEVNULL)
+    long = subprocess.Popen([tries.program, "run", GOOD, "--out", tries.out, "--trials", "1000000000", "--per-trial", "--quiet"],
+                            stderr=subprocess.DEVNULL)
     try:
+        while long.poll() is None and not [f for f in os.listdir(tries.out) if f.endswith(".part")]:
+            time.sleep(0.01)            # until it has its lock
         for command, more in (("run", ()), ("vary", ("--over", "plantings.row.count=1..2")), ("why", ())):
-            for _ in range(50):         # until the other has its lock
-                done = subprocess.run([tries.program, command, GOOD, "--out", tries.out, "--trials", "5", "--quiet", *more], stderr=subprocess.PIPE)
-                if done.returncode == 2:
-                    break
+            done = subprocess.run([tries.program, command, GOOD, "--out", tries.out, "--trials", "5", "--quiet", *more], stderr=subprocess.PIPE)
             tries.check(done.returncode == 2 and b"in use" in done.stderr, "%s into another run's folder: %r" % (command, done.stderr))
     finally:
         long.terminate()

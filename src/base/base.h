@@ -91,6 +91,13 @@ void base_sha256_hex(struct base_sha256 *sha, char hex[65]);
 #define BASE_VECTOR
 #endif
 
+/* For what is called from such functions: it must become part of each of their versions. */
+#if defined(__GNUC__)
+#define BASE_PART static inline __attribute__((always_inline))
+#else
+#define BASE_PART static inline
+#endif
+
 /* ---- small things -------------------------------------------------------------------------- */
 
 /* Calendar of 365 days: "MM-DD" to day of the year 0..364 (02-29 reads as 02-28); -1 when it is no date. */

@@ -117,6 +117,10 @@ static inline bool chance_happens(const struct chance_bernoulli *b, uint64_t x)
     return x < b->below || b->always;
 }
 
+/* Whether it happens at each of n jumps of a stream, 0 or 1. */
+void chance_happens_at(const struct chance_bernoulli *b, struct chance_pcg pcg, const struct chance_jump *restrict jump, int n,
+                       uint8_t *restrict happens);
+
 /* ---- exact distributions (GSL; slow, may be used at setting-up only) ---------------------------- */
 
 struct chance_distribution;   /* opaque, from an arena, immutable */
@@ -216,6 +220,9 @@ static inline double chance_draw(const struct chance_table *table, uint64_t word
     return chance_draw_other(table, word);
 }
 
+/* The same for n words. */
+void chance_draw_row(const struct chance_table *table, const uint64_t *restrict word, int n, double *restrict out);
+
 /* Builds (about 0.1 to 1 ms); NULL when memory runs out. Continuous shapes drawn for counts are rounded
  * to the nearest whole after the cut-off (halves up); dates likewise to the nearest day. Shapes with
  * kinks in their quantile function (triangular, cut-off records) keep their accuracy. */
@@ -256,6 +263,9 @@ static inline double chance_cdf_at(const struct chance_cdf_table *table, double 
     const double *c = table->cubic[cell < table->n ? cell : table->n - 1];
     return c[0] + t * (c[1] + t * (c[2] + t * c[3]));
 }
+
+/* The same for n values. */
+void chance_cdf_row(const struct chance_cdf_table *table, const double *restrict x, int n, double *restrict p);
 
 /* Standard normal scores: quantile by chance_curve(score, word); distribution function as a word. */
 struct chance_normal {

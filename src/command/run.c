@@ -21,7 +21,8 @@ struct whole {
 
 /* One thread's. */
 struct own { struct base_arena arena; struct future_trial *trial; struct tally *tally; struct report_file *rows;
-             struct tally_doubt doubt; };
+             struct tally_doubt doubt;
+             uint64_t first; int waiting; /* trials that are to be run abreast */ };
 
 static void end_own(void *context, void *thread);
 
@@ -42,27 +43,42 @@ static void *begin_own(void *context)
     return NULL;
 }
 
-static void run_trial(void *context, void *thread, uint64_t number)
+/* Runs the trials that wait. */
+static void run_block(struct whole *whole, struct own *own)
 {
-    struct whole *whole = context;
-    struct own *own = thread;
     const struct plan *plan = whole->loaded.plan;
-    const struct future_ledger *ledger = future_run(plan, own->trial, (uint64_t)plan->scenario->random_seed, number);
-    tally_add(own->tally, plan, ledger, number);
-    if (plan->reading)
-        tally_doubt_add(&own->doubt, plan, ledger, number);
-    if (own->rows) {
-        struct report_csv csv = report_csv_begin(own->rows, whole->options->decimal_comma);
-        report_trial(&csv, plan, ledger, number);
+    if (own->waiting == 0)
+        return;
+    const struct future_block *block = future_run_block(plan, own->trial, (uint64_t)plan->scenario->random_seed, own->first,
+                                                        own->waiting);
+    tally_add(own->tally, plan, block, own->first);
+    for (int t = 0; t < own->waiting; t++) {
+        if (plan->reading)
+            tally_doubt_add(&own->doubt, plan, &block->ledger[t], own->first + (uint64_t)t);
+        if (own->rows) {
+            struct report_csv csv = report_csv_begin(own->rows, whole->options->decimal_comma);
+            report_trial(&csv, plan, &block->ledger[t], own->first + (uint64_t)t);
+        }
     }
+    own->waiting = 0;
 }
 
-static bool pour_rows(void *context, void *thread, uint64_t first, uint64_t n)
+static void run_trial(void *context, void *thread, uint64_t number)
+{
+    struct own *own = thread;
+    own->first = own->waiting == 0 ? number : own->first;
+    if (++own->waiting == PLAN_ABREAST)
+        run_block(context, own);
+}
+
+/* Ends a block of the engine's: its last trials, its rows. */
+static bool block_done(void *context, void *thread, uint64_t first, uint64_t n)
 {
     struct whole *whole = context;
     struct own *own = thread;
     (void)first;
     (void)n;
+    run_block(whole, own);
     if (!own->rows)
         return true;
     report_memory_pour(own->rows, whole->trials);
@@ -91,7 +107,7 @@ static enum base_result further_trials(struct whole *whole, int64_t until)
     struct engine_work work = { .first = (uint64_t)done, .trials = (uint64_t)(until - done),
                                 .threads = whole->options->threads, .shows_progress = !whole->options->quiet,
                                 .doing = "trials", .whole = whole, .begin = begin_own, .trial = run_trial,
-                                .block_done = pour_rows, .end = end_own };
+                                .block_done = block_done, .end = end_own };
     return engine_run(&work);
 }
 

@@ -124,6 +124,7 @@ static int start(struct pool *pool, pthread_t *thread, int threads)
 static uint64_t block_size(const struct engine_work *work, int threads)
 {
     uint64_t block = work->trials / ((uint64_t)threads * 8) + 1;
+    block = (block + LEAST_BLOCK - 1) / LEAST_BLOCK * LEAST_BLOCK;
     return block < LEAST_BLOCK ? LEAST_BLOCK : block > MOST_BLOCK ? MOST_BLOCK : block;
 }
 

@@ -26,38 +26,36 @@ static double finished_indoors(const struct plan_planting *p, const struct picki
     return p->crop->finish_share * (chance_cdf_at(p->dry, heat + p->crop->finish_indoors_heat) - dry);
 }
 
-/* Share of the pods dry by the end of each week of picking, and on the day on which it ends, `dry` counted back from there;
- * the number of weeks. Picking begins in the first week by whose end first_pick_share are dry, in the last at the latest. */
-static int dry_by_week(const struct plan *plan, const struct plan_planting *p, const struct season *season,
-                       const struct picking *picking, double dry[SCENARIO_WEEKS])
+/* Heat since planting out to the end of each week of picking, and to the day on which it ends; the number of weeks. Picking
+ * begins in the first week by whose end first_pick_share are dry, in the last at the latest: `from` is its place. */
+static int heat_by_week(const struct plan *plan, const struct plan_planting *p, const struct season *season,
+                        const struct picking *picking, double heat[SCENARIO_WEEKS], int *from)
 {
-    const struct plan_heat *row = season_row(plan, season, p->base);
-    int n = 1, first = plan_week(picking->out);
-    dry[0] = chance_cdf_at(p->dry, picking->heat_end - picking->heat_out);
-    for (int week = picking->end_week - 1; week >= first; week--) {
-        double heat = season_heat_in_row(season, row, 7 * (week + 1)) - picking->heat_out;
-        if (heat < p->first_pick_heat)
-            break;
-        dry[n++] = chance_cdf_at(p->dry, heat);
-    }
-    return n;
+    int first = plan_week(picking->out), n = picking->end_week - first;
+    season_week_heats(plan, season, p->base, first, n, picking->heat_out, heat);
+    heat[n] = picking->heat_end - picking->heat_out;
+    for (*from = n; *from > 0 && heat[*from - 1] >= p->first_pick_heat;)
+        --*from;
+    return n + 1;
 }
 
 /* Lays the pickings of `kg` of seed into the weeks of arrival; returns the share that was brought in. */
 static double pick(const struct plan *plan, const struct plan_planting *p, const struct season *season,
                    const struct picking *picking, double kg, struct harvest *out)
 {
-    double dry[SCENARIO_WEEKS], taken = 0, brought = 0;
-    int last = picking->end_week + p->crop->indoor_drying_weeks, first = SCENARIO_NEVER;
-    for (int back = dry_by_week(plan, p, season, picking, dry) - 1; back >= 0; back--) {
-        double share = dry[back] - taken;
-        if (back == 0)
-            share += finished_indoors(p, picking, dry[0]);
-        taken = dry[back];
+    double heat[SCENARIO_WEEKS], dry[SCENARIO_WEEKS], taken = 0, brought = 0;
+    int from, n = heat_by_week(plan, p, season, picking, heat, &from), first = SCENARIO_NEVER;
+    int last = picking->end_week + p->crop->indoor_drying_weeks;
+    chance_cdf_row(p->dry, heat + from, n - from, dry + from);
+    for (int w = from; w < n; w++) {
+        double share = dry[w] - taken;
+        if (w == n - 1)
+            share += finished_indoors(p, picking, dry[w]);
+        taken = dry[w];
         brought += share;
-        out->arrives_kg[last - back] = kg * share;
+        out->arrives_kg[last - (n - 1) + w] = kg * share;
         if (kg * share > SPECK_KG && first == SCENARIO_NEVER)
-            first = last - back;
+            first = last - (n - 1) + w;
     }
     out->first_week = first;
     out->last_week = last;
@@ -109,10 +107,13 @@ int harvest_beans_first_week(const struct plan *plan, const struct plan_planting
     struct harvest_stand stand;
     harvest_begin(p, season_key, season, &stand);
     struct picking picking = calendar(plan, p, season, stand.out);
-    double dry[SCENARIO_WEEKS];
-    int last = picking.end_week + p->crop->indoor_drying_weeks, back = dry_by_week(plan, p, season, &picking, dry) - 1;
-    while (back > 0 && !(dry[back] > 0))
-        back--;
-    bool any = dry[back] > 0 || finished_indoors(p, &picking, dry[0]) > 0;
-    return any && last - back < before && brings_any(p, count, &stand) ? last - back : SCENARIO_NEVER;
+    double heat[SCENARIO_WEEKS];
+    int from, n = heat_by_week(plan, p, season, &picking, heat, &from);
+    int last = picking.end_week + p->crop->indoor_drying_weeks;
+    while (from < n - 1 && !(chance_cdf_at(p->dry, heat[from]) > 0))
+        from++;
+    double dry = chance_cdf_at(p->dry, heat[from]);
+    bool any = dry > 0 || finished_indoors(p, &picking, dry) > 0;
+    int week = last - (n - 1) + from;
+    return any && week < before && brings_any(p, count, &stand) ? week : SCENARIO_NEVER;
 }

@@ -39,4 +39,25 @@ static inline int harvest_first_week(const struct plan *plan, int planting, doub
     return harvest_week_before(plan, planting, count, season_key, season, SCENARIO_NEVER);
 }
 
+/* The fruits of one planting of squash in trials side by side, by rows with a place for each trial: unit u's rows begin at
+ * first_row[u] and end at the next one's, and the first bears[u * PLAN_ABREAST + trial] of them hold fruits of a trial. */
+struct harvest_abreast {
+    int rows, units;
+    unsigned sifted;                        /* bits of trials in which not all fruits need come home */
+    int *first_row, *bears;
+    uint64_t *mass_word, *life_word;        /* [rows * PLAN_ABREAST] scratch */
+    double *life;                           /* scratch */
+    double *kg, *life_weeks;                /* at cutting; from the week of cutting, at a place with factor 1 */
+    uint8_t *cure, *fate;                   /* enum scenario_cure; whether it comes home: HARVEST_IS_HOME */
+    int n[PLAN_ABREAST], cut_day[PLAN_ABREAST], cut_week[PLAN_ABREAST];
+    double grown_kg[PLAN_ABREAST], field_loss_kg[PLAN_ABREAST];
+};
+enum { HARVEST_IS_HOME = 1 };
+
+/* Workspace for a planting; false when memory runs out. */
+bool harvest_abreast_room(struct base_arena *arena, const struct plan_planting *p, struct harvest_abreast *out);
+/* Draws a planting of squash, all units put out, in n trials whose seasons, keys and year factors are given. */
+void harvest_squash_abreast(const struct plan *plan, const struct plan_planting *p, const uint64_t *season_key,
+                            const struct season *season, const double *year_factor, int n, struct harvest_abreast *out);
+
 #endif

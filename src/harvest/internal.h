@@ -22,6 +22,32 @@ void harvest_begin(const struct plan_planting *p, uint64_t season_key, const str
 /* Takes the next unit; `units.bears` is the word of its fruits or its seed. */
 void harvest_next_unit(const struct plan_planting *p, struct harvest_stand *stand, struct harvest_unit *unit);
 
+/* Day on which a planting of squash that was put out on day `out` is cut. */
+int harvest_cutting_day(const struct plan *plan, const struct plan_planting *p, uint64_t season_key, const struct season *season,
+                        int out);
+
+/* A fruit's own luck in the field, three positions a fruit: left in summer, there at all on a part of a plant, wind. */
+struct harvest_field { struct chance_pcg at; bool looks; double part; bool down; };
+enum harvest_fate { HARVEST_GONE, HARVEST_HOME, HARVEST_LOST };
+
+static inline struct harvest_field harvest_field_of(const struct plan_planting *p, struct chance_pcg at_unit,
+                                                    const struct harvest_unit *unit)
+{
+    return (struct harvest_field){ .at = at_unit, .part = unit->share, .down = unit->down,
+                                   .looks = p->crop->left_to_store < 1 || unit->share < 1 || unit->down };
+}
+
+static inline enum harvest_fate harvest_fruit_fate(const struct plan_planting *p, struct harvest_field *field)
+{
+    if (!field->looks)
+        return HARVEST_HOME;
+    uint64_t left = chance_pcg_next(&field->at), there = chance_pcg_next(&field->at);
+    uint64_t wind = chance_pcg_next(&field->at);
+    if (!chance_happens(&p->left_to_store, left) || (field->part < 1 && chance_uniform(there) >= field->part))
+        return HARVEST_GONE;
+    return field->down && chance_happens(&p->blow_down_loses, wind) ? HARVEST_LOST : HARVEST_HOME;
+}
+
 void harvest_squash(const struct plan *plan, const struct plan_planting *p, double count, uint64_t season_key,
                     const struct season *season, double year_factor, struct harvest *out);
 void harvest_beans(const struct plan *plan, const struct plan_planting *p, double count, uint64_t season_key,

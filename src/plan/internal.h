@@ -32,7 +32,7 @@ bool plan_make_weather(const struct plan_maker *make, struct plan *plan, const s
 bool plan_make_this_season(const struct plan_maker *make, struct plan *plan);
 bool plan_make_plantings(const struct plan_maker *make, struct plan *plan);
 /* Portions wanted by week of the year. */
-void plan_make_wants(struct plan *plan);
+bool plan_make_wants(struct base_arena *arena, struct plan *plan);
 /* Expected kg wanted of a food in a week of the year, guests at their mean. */
 double plan_expected_want_kg(const struct plan *plan, int food, int week);
 /* Units that stand for a count: a started one is one. */

@@ -8,6 +8,7 @@
 enum {
     PLAN_SEASON_SLOTS = 80,       /* weeks after a season's beginning in which its produce may still arrive */
     PLAN_MOST_FRUITS_A_UNIT = 1000,
+    PLAN_ABREAST = 8,             /* trials that are run side by side, so that vector instructions work on all of them */
     PLAN_READINGS = 32,           /* of distributions that come from few records */
     PLAN_MOST_AGE_WEEKS = 52 * (SCENARIO_MOST_YEARS + 3)
 };
@@ -59,8 +60,10 @@ void plan_given_generator(const struct scenario *scenario, struct plan_generator
 const struct plan_records *plan_generate(struct base_arena *arena, const struct chance_normal *normal,
                                          const struct plan_generator *generator, int n);
 
-/* Heat since day 0 and its derivative by warmth, at a row's warmth (or recorded season). */
+/* Heat since day 0 and its derivative by warmth, at a row's warmth (or recorded season): to the beginning of each day 0 ..
+ * SCENARIO_DAYS, then once more to the end of each week but the last, side by side for those who read week by week. */
 struct plan_heat { double heat, slope; };
+enum { PLAN_WEEK_HEATS = SCENARIO_DAYS + 1, PLAN_HEAT_ROW = PLAN_WEEK_HEATS + SCENARIO_WEEKS - 1 };
 
 /* What is known of season 0. Scores in an order that has the known ones first; part: their independent parts. */
 struct plan_this_season {
@@ -84,7 +87,7 @@ struct plan_weather {
     const double *row_score;
     int bases;
     const double *base_c;
-    const struct plan_heat *const *heat; /* [base][row * (SCENARIO_DAYS + 1) + day] */
+    const struct plan_heat *const *heat; /* [base][row * PLAN_HEAT_ROW + day] */
 };
 
 /* ---- plantings ------------------------------------------------------------------------------- */
@@ -148,11 +151,11 @@ struct plan_shelf_jar {
 /* Usual weeks, counted from a season's beginning: medians of the pilot. */
 struct plan_usual { int first[SCENARIO_FOODS], last[SCENARIO_FOODS], first_any; };
 
-/* A run of weeks of the year in which something is wanted; `jump` takes a stream to its first week's position. */
-struct plan_run { int week, n; struct chance_jump jump; };
+/* A run of weeks of the year in which something is wanted. */
+struct plan_run { int week, n; };
 
 /* What a week's table asks for, by food. */
-struct plan_want { double portions[SCENARIO_FOODS], kg[SCENARIO_FOODS]; };
+struct plan_want { double portions[SCENARIO_FOODS], kg[SCENARIO_FOODS]; bool any; };
 
 struct plan {
     const struct scenario *scenario;
@@ -162,7 +165,6 @@ struct plan {
     struct plan_crop *crops;
     struct plan_planting *plantings;
     const struct plan_place *places;
-    bool one_endless_place;                 /* a single place without limit: nothing to look for */
     int squash_n, beans_n;
     const int *squash, *beans;              /* plantings of each kind, in order */
     uint64_t guests_key;
@@ -170,9 +172,10 @@ struct plan {
     int weeks_to_want[SCENARIO_WEEKS];      /* from a week of the year to the next with a want, itself included; 52: none */
     int wanted_runs_n, run_of_week[SCENARIO_WEEKS];
     struct plan_run wanted_run[SCENARIO_WEEKS / 2 + 1];
+    struct chance_jump to_week[SCENARIO_WEEKS]; /* takes a stream to the position of each week of the year */
     /* portions wanted in week w of the year, and what guests add when there are some */
     double portions[SCENARIO_FOODS][SCENARIO_WEEKS], guest_portions[SCENARIO_FOODS][SCENARIO_WEEKS];
-    struct plan_want want[2][SCENARIO_WEEKS]; /* the same without and with guests */
+    const struct plan_want *want[2];        /* [weeks] the same without and with guests, by absolute week */
     bool wanted[SCENARIO_WEEKS];            /* any food */
     bool foods_apart;                       /* squash is eaten whatever becomes of the beans: no eking out, no standing in */
     bool ekes[SCENARIO_FOODS][SCENARIO_WEEKS];

@@ -35,7 +35,7 @@ static bool take_bases(struct base_arena *arena, struct plan *plan)
 }
 
 /* One row: heat since day 0 of a year with these daily temperatures. */
-static void fill_row(struct plan_heat row[SCENARIO_DAYS + 1], const double *tmin_c, const double *tmax_c,
+static void fill_row(struct plan_heat row[PLAN_HEAT_ROW], const double *tmin_c, const double *tmax_c,
                      double warmth_c, double base_c)
 {
     double heat = 0, slope = 0;
@@ -45,6 +45,8 @@ static void fill_row(struct plan_heat row[SCENARIO_DAYS + 1], const double *tmin
         slope += plan_degree_days_slope(tmin_c[day] + warmth_c, tmax_c[day] + warmth_c, base_c);
     }
     row[SCENARIO_DAYS] = (struct plan_heat){ plan_round(heat), plan_round(slope) };
+    for (int week = 0; week < SCENARIO_WEEKS - 1; week++)
+        row[PLAN_WEEK_HEATS + week] = row[plan_week_end(week)];
 }
 
 static bool fill_heat(struct base_arena *arena, struct plan_weather *weather, const struct plan_records *records,
@@ -54,12 +56,12 @@ static bool fill_heat(struct base_arena *arena, struct plan_weather *weather, co
     if (!heat)
         return false;
     for (int b = 0; b < weather->bases; b++) {
-        struct plan_heat *rows = base_arena_array(arena, (size_t)weather->rows * (SCENARIO_DAYS + 1), sizeof *rows);
+        struct plan_heat *rows = base_arena_array(arena, (size_t)weather->rows * PLAN_HEAT_ROW, sizeof *rows);
         if (!rows)
             return false;
         for (int r = 0; r < weather->rows; r++) {
             const struct plan_recorded_season *season = records ? &records->season[r] : NULL;
-            fill_row(rows + (size_t)r * (SCENARIO_DAYS + 1), season ? season->tmin_c : tmin_c,
+            fill_row(rows + (size_t)r * PLAN_HEAT_ROW, season ? season->tmin_c : tmin_c,
                      season ? season->tmax_c : tmax_c,
                      season ? 0.0 : weather->first_warmth + r * weather->warmth_step, weather->base_c[b]);
         }

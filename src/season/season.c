@@ -17,8 +17,8 @@ static void place_warmth(const struct plan_weather *weather, double warmth_c, st
     int row = (int)at;
     row = row > weather->rows - 2 ? weather->rows - 2 : row;
     double t = at - row, t2 = t * t, t3 = t2 * t;
-    season->at = (size_t)row * (SCENARIO_DAYS + 1);
-    season->next = SCENARIO_DAYS + 1;
+    season->at = (size_t)row * PLAN_HEAT_ROW;
+    season->next = PLAN_HEAT_ROW;
     season->weight[0] = 2 * t3 - 3 * t2 + 1;
     season->weight[1] = (t3 - 2 * t2 + t) * weather->warmth_step;
     season->weight[2] = 3 * t2 - 2 * t3;
@@ -80,6 +80,15 @@ void season_draw(const struct plan *plan, uint64_t season_key, struct season *se
     row = row < weather->rows ? row : weather->rows - 1;
     *season = (struct season){
         .last_frost = weather->row_last_frost[row], .first_hard_frost = weather->row_first_hard_frost[row],
-        .score = weather->row_score[row], .at = (size_t)row * (SCENARIO_DAYS + 1), .weight = { 1, 0, 0, 0 },
+        .score = weather->row_score[row], .at = (size_t)row * PLAN_HEAT_ROW, .weight = { 1, 0, 0, 0 },
     };
+}
+
+BASE_VECTOR void season_week_heats(const struct plan *plan, const struct season *season, int base, int first, int n,
+                                   double less, double *restrict heat)
+{
+    const struct plan_heat *here = season_row(plan, season, base) + PLAN_WEEK_HEATS + first, *there = here + season->next;
+    const double a = season->weight[0], b = season->weight[1], c = season->weight[2], d = season->weight[3];
+    for (int w = 0; w < n; w++)
+        heat[w] = a * here[w].heat + b * here[w].slope + c * there[w].heat + d * there[w].slope - less;
 }

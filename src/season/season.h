@@ -36,4 +36,8 @@ static inline double season_heat(const struct plan *plan, const struct season *s
     return season_heat_in_row(season, season_row(plan, season, base), day);
 }
 
+/* Heat to the ends of n weeks of the year from week `first` on, so much less; none of them is the year's last. */
+void season_week_heats(const struct plan *plan, const struct season *season, int base, int first, int n, double less,
+                       double *restrict heat);
+
 #endif

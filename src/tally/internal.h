@@ -38,11 +38,11 @@ struct tally_of_year {
 /* Columns of the weekly table that have means. */
 enum tally_column { TALLY_STOCK, TALLY_WANTED, TALLY_EATEN, TALLY_LOST, TALLY_COLUMNS };
 
-/* Weeks as columns. Recent trials are summed in narrow integers, which vector instructions add; now and then they
- * are poured into wide ones. */
+/* Weeks as columns. Recent trials are summed in narrow integers, each place of a block on its own, which vector instructions
+ * add; now and then they are poured into wide ones. */
 struct tally_weeks {
-    int n, recent_trials;
-    int64_t *recent[SCENARIO_FOODS][TALLY_COLUMNS];
+    int n, recent_blocks;
+    int64_t *recent[SCENARIO_FOODS][TALLY_COLUMNS]; /* [week * PLAN_ABREAST + place] */
     uint16_t *recent_shorts[FUTURE_FOODS];
     tally_wide *sum[SCENARIO_FOODS][TALLY_COLUMNS];
     int64_t *shorts[FUTURE_FOODS];
@@ -50,7 +50,8 @@ struct tally_weeks {
     int64_t *cover_step, *by_now_step[FUTURE_FOODS];
     struct tally_quantity *stock_kg[SCENARIO_FOODS], *count[SCENARIO_FOODS];
     uint32_t *stock_cells[SCENARIO_FOODS], *count_cells[SCENARIO_FOODS]; /* the same cells, [tally_tiled(week, cell)] */
-    int32_t *cell;                      /* [n] scratch */
+    size_t *row;                        /* [n] tally_tiled(week, 0) */
+    int32_t *cell;                      /* [n * PLAN_ABREAST] scratch */
 };
 
 struct tally_shared { int64_t trials; double *values; };
@@ -86,7 +87,7 @@ void tally_merge_year(struct tally *into, const struct tally *from, int y);
 
 bool tally_make_weeks(struct base_arena *arena, const struct plan *plan, struct tally_shared *shared, size_t *next,
                       struct tally_weeks *weeks);
-void tally_add_weeks(struct tally_weeks *weeks, const struct future_ledger *ledger, int64_t place, bool exact);
+void tally_add_weeks(struct tally_weeks *weeks, const struct future_block *block, int64_t place, bool exact);
 /* Pours what is recent; needed before reading and merging. */
 void tally_pour_weeks(struct tally_weeks *weeks);
 void tally_merge_weeks(struct tally_weeks *into, struct tally_weeks *from);

@@ -37,9 +37,8 @@ struct tally *tally_make(struct base_arena *arena, const struct plan *plan, stru
     return good && tally_make_weeks(arena, plan, shared, &next, &tally->weeks) ? tally : NULL;
 }
 
-void tally_add(struct tally *tally, const struct plan *plan, const struct future_ledger *ledger, uint64_t number)
+static void add_ledger(struct tally *tally, const struct plan *plan, const struct future_ledger *ledger, int64_t place)
 {
-    int64_t place = (int64_t)number;
     bool ever[FUTURE_FOODS] = { false };
     tally->trials++;
     tally->unbalanced += !ledger->balanced;
@@ -50,7 +49,13 @@ void tally_add(struct tally *tally, const struct plan *plan, const struct future
     }
     for (int food = 0; food < FUTURE_FOODS; food++)
         tally->short_ever[food] += ever[food];
-    tally_add_weeks(&tally->weeks, ledger, place, tally->exact > 0);
+}
+
+void tally_add(struct tally *tally, const struct plan *plan, const struct future_block *block, uint64_t number)
+{
+    for (int place = 0; place < block->n; place++)
+        add_ledger(tally, plan, &block->ledger[place], (int64_t)number + place);
+    tally_add_weeks(&tally->weeks, block, (int64_t)number, tally->exact > 0);
 }
 
 void tally_merge(struct tally *into, struct tally *from)

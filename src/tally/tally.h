@@ -95,8 +95,8 @@ enum { TALLY_ALL_YEARS = -1 };
 struct tally_shared;
 struct tally_shared *tally_share(struct base_arena *arena, const struct plan *plan, int64_t trials);
 struct tally *tally_make(struct base_arena *arena, const struct plan *plan, struct tally_shared *shared);
-/* Adds a trial; `number` is its place in the run (used by small runs only). */
-void tally_add(struct tally *tally, const struct plan *plan, const struct future_ledger *ledger, uint64_t number);
+/* Adds a block of trials; `number` is the first one's place in the run (used by small runs only). */
+void tally_add(struct tally *tally, const struct plan *plan, const struct future_block *block, uint64_t number);
 void tally_merge(struct tally *into, struct tally *from);
 
 /* One figure of the summary. */

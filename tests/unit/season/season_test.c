@@ -126,7 +126,7 @@ static void recorded(void **state)
     for (uint64_t trial = 0; trial < N; trial++) {
         struct season season;
         season_draw(plan, chance_season_key(5, trial, 2), &season);
-        int row = (int)(season.at / (SCENARIO_DAYS + 1));
+        int row = (int)(season.at / PLAN_HEAT_ROW);
         assert_true(row >= 0 && row < rows);
         drawn[row]++;
         assert_int_equal(season.last_frost, plan->weather.row_last_frost[row]);

@@ -1,0 +1,162 @@
+/* abreast.c: trials side by side, where a season's harvest is all that there is to live on for one food year and squash does
+ * not wait for beans: squash of all trials at once, then each trial's beans. */
+#include "future/internal.h"
+#include "store/abreast.h"
+
+enum { SIDE = PLAN_ABREAST, MOST_CUTTINGS = 200, MOST_CLASSES = 20000, MOST_FRUITS = 50000 };
+
+struct future_abreast {
+    struct future_crop_year season[SIDE];
+    struct harvest_abreast *harvest;        /* [plan->squash_n] */
+    struct store_abreast store;
+    double *year_factor;                    /* [crop * SIDE + trial] */
+    uint8_t *guests[SIDE];
+    int first[SIDE], spring[SIDE], end[SIDE];
+};
+
+bool future_abreast_fits(const struct plan *plan)
+{
+    return plan->scenario->food_years == 1 && plan->foods_apart && !plan->stock_take && plan->shelf_fruits_n == 0
+           && plan->shelf_jars_n == 0 && !plan->reading && plan->scenario->store.look_over_weeks == 1 && plan->squash_n > 0
+           && plan->squash_n <= MOST_CUTTINGS && plan->squash_n * plan->places_n <= MOST_CLASSES && plan->most_fruits_a_season <= MOST_FRUITS;
+}
+
+struct future_abreast *future_abreast_room(struct base_arena *arena, const struct plan *plan)
+{
+    struct future_abreast *abreast = base_arena_take(arena, sizeof *abreast);
+    if (!abreast)
+        return NULL;
+    abreast->harvest = base_arena_array(arena, (size_t)plan->squash_n, sizeof *abreast->harvest);
+    abreast->year_factor = base_arena_array(arena, (size_t)plan->crops_n * SIDE, sizeof *abreast->year_factor);
+    bool good = abreast->harvest && abreast->year_factor && store_abreast_room(arena, plan, &abreast->store);
+    for (int i = 0; good && i < plan->squash_n; i++)
+        good = harvest_abreast_room(arena, &plan->plantings[plan->squash[i]], &abreast->harvest[i]);
+    for (int t = 0; good && t < SIDE; t++) {
+        abreast->guests[t] = base_arena_array(arena, (size_t)plan->weeks + SCENARIO_WEEKS, 1);
+        good = abreast->guests[t] && future_season_room(arena, plan, &abreast->season[t]);
+    }
+    return good ? abreast : NULL;
+}
+
+static int later(int a, int b) { return a > b ? a : b; }
+
+/* What the streams of one trial need to know. */
+static void turn_to(const struct plan *plan, struct future_trial *trial, uint64_t random_seed, uint64_t number)
+{
+    trial->random_seed = random_seed;
+    trial->number = number;
+    for (int p = 0; p < plan->plantings_n; p++)
+        trial->next_count[p] = plan->plantings[p].planting->count;
+}
+
+static void grow(const struct plan *plan, struct future_trial *trial, uint64_t random_seed, uint64_t first, int n)
+{
+    struct future_abreast *abreast = trial->abreast;
+    uint64_t key[SIDE];
+    struct season weather[SIDE];
+    for (int t = 0; t < n; t++) {
+        turn_to(plan, trial, random_seed, first + (uint64_t)t);
+        future_grow_beans(plan, trial, &abreast->season[t], 0);
+        key[t] = abreast->season[t].key;
+        weather[t] = abreast->season[t].weather;
+        for (int c = 0; c < plan->crops_n; c++)
+            abreast->year_factor[c * SIDE + t] = trial->year_factor[c];
+    }
+    for (int i = 0; i < plan->squash_n; i++) {
+        const struct plan_planting *p = &plan->plantings[plan->squash[i]];
+        struct harvest_abreast *cut = &abreast->harvest[i];
+        harvest_squash_abreast(plan, p, key, weather, abreast->year_factor + p->crop_index * SIDE, n, cut);
+        for (int t = 0; t < n; t++) {
+            struct harvest *harvest = &abreast->season[t].harvest[plan->squash[i]];
+            harvest->n = cut->n[t];
+            harvest->cut_day = cut->cut_day[t];
+            harvest->cut_week = cut->cut_week[t];
+            harvest->grown_kg = cut->grown_kg[t];
+            harvest->field_loss_kg = cut->field_loss_kg[t];
+        }
+    }
+}
+
+/* A trial's food year: from its first produce to the next season's. Its guests, and what is wanted of squash. */
+static void frame(const struct plan *plan, struct future_trial *trial, int t)
+{
+    struct future_abreast *abreast = trial->abreast;
+    struct future_crop_year *season = &abreast->season[t];
+    double *wanted_kg = trial->ledger->at.wanted_kg[SCENARIO_SQUASH];
+    future_note_weeks(plan, season);
+    int first = season->first_week, spring = later(first, SCENARIO_WEEKS + plan->first_out_week);
+    int end = later(spring, future_first_week(plan, trial, 1));
+    abreast->first[t] = first;
+    abreast->spring[t] = spring;
+    abreast->end[t] = end;
+    trial->guests = abreast->guests[t];
+    trial->guests_until = plan->guests.below > 0 || plan->guests.always ? first : SCENARIO_NEVER;
+    future_expect_guests(plan, trial, end);
+    for (int week = first; week < end; week++)
+        wanted_kg[week * SIDE] = plan->want[trial->guests[week]][week].kg[SCENARIO_SQUASH];
+}
+
+/* The squash books of one trial are the year's. */
+static void book_squash(const struct store_abreast *store, int t, struct store_books *books)
+{
+    double grown = books->grown, field_loss = books->field_loss;
+    *books = store_books_of(store, t);
+    books->grown = grown;
+    books->field_loss = field_loss;
+}
+
+/* One trial's beans, and its year as a whole. False if seed was short, so that the next season is another one. */
+static bool live_rest(const struct plan *plan, struct future_trial *trial, int t)
+{
+    const struct future_abreast *abreast = trial->abreast;
+    struct future_ledger *ledger = trial->ledger;
+    struct future_year *year = &ledger->year[0];
+    struct future_crop_year *season = &trial->crop_year[0];
+    int first = abreast->first[t], spring = abreast->spring[t], end = abreast->end[t];
+    *season = abreast->season[t];
+    trial->guests = abreast->guests[t];
+    future_open_year(trial, year, first);
+    future_book_field(plan, season, year->books);
+    future_note_frosts(season, year);
+    book_squash(&abreast->store, t, &year->books[SCENARIO_SQUASH]);
+    year->fruits_peak = (int)abreast->store.fruits_peak.at[t];
+    ledger->first_week = ledger->stocked_end[SCENARIO_BEANS] = first;
+    ledger->end_week = end;
+    ledger->stocked_end[SCENARIO_SQUASH] = (int)abreast->store.stocked_end.at[t];
+    future_note_due(trial, SCENARIO_BEANS, first);
+    future_live_beans(plan, trial, year, first, spring);
+    future_settle_rest(plan, trial, season, &year->books[SCENARIO_BEANS]);
+    future_note_due(trial, SCENARIO_BEANS, spring);
+    future_live_beans(plan, trial, year, spring, end);
+    future_close_year(trial, year, end, year->books[SCENARIO_SQUASH].left);
+    for (int p = 0; p < plan->plantings_n; p++)
+        if (trial->next_count[p] != plan->plantings[p].planting->count)
+            return false;
+    return true;
+}
+
+unsigned future_run_abreast(const struct plan *plan, struct future_trial *trial, uint64_t random_seed, uint64_t first, int n)
+{
+    struct future_abreast *abreast = trial->abreast;
+    struct future_block *block = &trial->block;
+    const struct future_columns *columns = &block->columns;
+    uint8_t *guests = trial->guests;
+    const struct store_weeks weeks = { columns->wanted_kg[SCENARIO_SQUASH], columns->eaten_kg[SCENARIO_SQUASH],
+                                       columns->stock_kg[SCENARIO_SQUASH], columns->lost_kg[SCENARIO_SQUASH],
+                                       columns->count[SCENARIO_SQUASH] };
+    grow(plan, trial, random_seed, first, n);
+    unsigned alone = store_lay_ready(plan, &abreast->store, abreast->harvest, n);
+    for (int t = 0; t < n; t++) {
+        trial->ledger = &block->ledger[t];
+        turn_to(plan, trial, random_seed, first + (uint64_t)t);
+        frame(plan, trial, t);
+    }
+    store_live_abreast(plan, &abreast->store, abreast->first, abreast->end, n, &weeks);
+    for (int t = 0; t < n; t++) {
+        trial->ledger = &block->ledger[t];
+        future_begin(plan, trial, random_seed, first + (uint64_t)t);
+        alone |= live_rest(plan, trial, t) ? 0u : 1u << t;
+    }
+    trial->guests = guests;
+    return alone;
+}

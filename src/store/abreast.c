@@ -1,0 +1,236 @@
+/* abreast.c: trials' squash side by side, week by week. What all of them do in a week is done by vector instructions; what
+ * befalls a fruit, fruit by fruit. */
+#include "store/abreast.h"
+
+#include <string.h>
+
+enum { SIDE = PLAN_ABREAST };
+static const double CRUMB_KG = 1e-12;
+
+/* A whole fruit leaves the shelf; returns its mass now. */
+static inline double leave_shelf(struct store_abreast *store, struct store_cutting *cutting, int trial, size_t f)
+{
+    double kg = store->kg[f], now = kg * cutting->now.at[trial], n = cutting->n.at[trial] - 1;
+    store->gone[f] = 1;
+    store->dried_away.at[trial] += kg - now;
+    cutting->n.at[trial] = n;
+    cutting->kg.at[trial] = n > 0 ? cutting->kg.at[trial] - kg : 0.0;
+    return now;
+}
+
+static inline struct store_cutting *cutting_of(const struct store_abreast *store, size_t f)
+{
+    return &store->cutting[store->class[store->class_of_fruit[f]].cutting];
+}
+
+/* Dead fruits of a trial are opened: what flesh is kept becomes cut flesh, the rest is lost. */
+static void look_over(struct store_abreast *store, double salvage, int trial, int week)
+{
+    struct store_slices *cut = &store->cut[store->cut_now];
+    for (int32_t f = store->found[week * SIDE + trial]; f >= 0; f = store->next_found[f]) {
+        if (store->gone[f])
+            continue;
+        struct store_cutting *cutting = cutting_of(store, (size_t)f);
+        double kg = leave_shelf(store, cutting, trial, (size_t)f), kept = kg * cutting->flesh_share * salvage;
+        double before = cut->kg.at[trial], share = before > 0 ? kept / (before + kept) : 1.0;
+        store->lost.at[trial] += kg - kept;
+        cut->kg.at[trial] = before + kept;
+        cut->kcal_per_kg.at[trial] += share * (cutting->kcal_per_kg - cut->kcal_per_kg.at[trial]);
+        cut->protein_g_per_kg.at[trial] += share * (cutting->protein_g_per_kg - cut->protein_g_per_kg.at[trial]);
+    }
+}
+
+/* Is a fruit ready to be eaten? */
+static bool is_ready(const struct store_abreast *store, int trial, size_t f, int week)
+{
+    const struct store_cutting *cutting = cutting_of(store, f);
+    double cut = cutting->week.at[trial];
+    bool unripe = store->class[store->class_of_fruit[f]].cure == SCENARIO_UNRIPE;
+    return week >= (unripe ? cut : cut + cutting->of->crop->cure_weeks);
+}
+
+/* Opens whole fruits until what is left of the want is met; returns what is still left. */
+static double open_fruits(struct store_abreast *store, int trial, int week, double left)
+{
+    struct store_slices *cut = &store->cut[store->cut_now];
+    bool all_ready = week >= store->ready_week[trial];
+    double trimmed = 0, kcal = 0, protein_g = 0;
+    int f = store->first[trial], first = f, n = store->fruits[trial];
+    for (; f < n && left > CRUMB_KG; f++) {
+        size_t at = (size_t)f * SIDE + (size_t)trial;
+        if (store->gone[at] || !(all_ready || is_ready(store, trial, at, week))) {
+            first += f == first && store->gone[at];
+            continue;
+        }
+        struct store_cutting *cutting = cutting_of(store, at);
+        double kg = leave_shelf(store, cutting, trial, at), flesh = kg * cutting->flesh_share;
+        double got = flesh < left ? flesh : left;
+        first += f == first;
+        trimmed += kg - flesh;
+        kcal += got * cutting->kcal_per_kg;
+        protein_g += got * cutting->protein_g_per_kg;
+        left -= got;
+        cut->kg.at[trial] = flesh - got;
+        cut->kcal_per_kg.at[trial] = cutting->kcal_per_kg;
+        cut->protein_g_per_kg.at[trial] = cutting->protein_g_per_kg;
+    }
+    store->first[trial] = first;
+    store->trimmed.at[trial] += trimmed;
+    store->kcal.at[trial] += kcal;
+    store->protein_g.at[trial] += protein_g;
+    return left;
+}
+
+/* Fruit has dried since the week before; what is cut this week comes in. */
+BASE_VECTOR static void begin_week(struct store_cutting *restrict cutting, int cuttings_n, double week, double *restrict peak)
+{
+    double whole[SIDE] = { 0 };
+    for (int c = 0; c < cuttings_n; c++) {
+        struct store_cutting *one = &cutting[c];
+        const double keeps = one->keeps_mass;
+        for (int i = 0; i < SIDE; i++) {
+            bool comes = one->week.at[i] == week;
+            one->now.at[i] = week > one->week.at[i] ? one->now.at[i] * keeps : 1.0;
+            one->kg.at[i] = comes ? one->in_kg.at[i] : one->kg.at[i];
+            one->n.at[i] = comes ? one->in_n.at[i] : one->n.at[i];
+            whole[i] += one->n.at[i];
+        }
+    }
+    for (int i = 0; i < SIDE; i++)
+        peak[i] = whole[i] > peak[i] ? whole[i] : peak[i];
+}
+
+/* Takes cut flesh, the oldest first; bits of the trials that want more than a crumb yet. */
+BASE_VECTOR static unsigned take_cut(struct store_abreast *store, double *restrict left)
+{
+    for (int n = 0, slot = store->cut_now; n < store->cut_slots; n++) {
+        slot = slot + 1 < store->cut_slots ? slot + 1 : 0;
+        struct store_slices *from = &store->cut[slot];
+        for (int i = 0; i < SIDE; i++) {
+            double got = from->kg.at[i] < left[i] ? from->kg.at[i] : left[i];
+            from->kg.at[i] -= got;
+            left[i] -= got;
+            store->kcal.at[i] += got * from->kcal_per_kg.at[i];
+            store->protein_g.at[i] += got * from->protein_g_per_kg.at[i];
+        }
+    }
+    unsigned bits = 0;
+    for (unsigned i = 0; i < SIDE; i++)
+        bits |= (unsigned)(left[i] > CRUMB_KG) << i;
+    return bits;
+}
+
+/* Meals of a week in which squash is wanted. */
+static void serve_week(struct store_abreast *store, int week, const double *want_kg, double *eaten_kg)
+{
+    double left[SIDE];
+    memcpy(left, want_kg, sizeof left);
+    for (unsigned bits = take_cut(store, left); bits > 0; bits &= bits - 1) {
+        int trial = __builtin_ctz(bits);
+        left[trial] = open_fruits(store, trial, week, left[trial]);
+    }
+    for (int i = 0; i < SIDE; i++) {
+        eaten_kg[i] = want_kg[i] - left[i];
+        store->eaten.at[i] += eaten_kg[i];
+    }
+}
+
+/* A week's end: cut flesh past keeping is lost; notes of the trials whose weeks are not over. `lost_before`: what was lost up
+ * to this week. Is anything left in any of them? */
+BASE_VECTOR static bool end_week(struct store_abreast *store, int week, bool wanted, const double *restrict end,
+                                 const double *restrict lost_before, const double *restrict eaten_kg, double *restrict stock_kg,
+                                 double *restrict lost_kg, int32_t *restrict count)
+{
+    double kg[SIDE] = { 0 }, whole[SIDE] = { 0 }, all = 0;
+    struct store_slices *oldest = &store->cut[store->cut_now];
+    for (int i = 0; i < SIDE; i++) {
+        store->lost.at[i] += week < end[i] ? oldest->kg.at[i] : 0.0;
+        oldest->kg.at[i] = week < end[i] ? 0.0 : oldest->kg.at[i];
+    }
+    for (int c = 0; c < store->cuttings_n; c++)
+        for (int i = 0; i < SIDE; i++) {
+            kg[i] += store->cutting[c].kg.at[i] * store->cutting[c].now.at[i];
+            whole[i] += store->cutting[c].n.at[i];
+        }
+    for (int slot = 0; slot < store->cut_slots; slot++)
+        for (int i = 0; i < SIDE; i++)
+            kg[i] += store->cut[slot].kg.at[i];
+    for (int i = 0; i < SIDE; i++) {
+        double lost = store->lost.at[i] - lost_before[i];
+        stock_kg[i] = week < end[i] ? kg[i] : 0.0;
+        whole[i] = week < end[i] ? whole[i] : 0.0;
+        lost_kg[i] = lost;
+        store->lost_while_wanted.at[i] += wanted ? lost : 0.0;
+        double any = stock_kg[i] + lost + eaten_kg[i] + whole[i];
+        store->stocked_end.at[i] = any > 0 ? week + 1.0 : store->stocked_end.at[i];
+    }
+    for (int i = 0; i < SIDE; i++)
+        count[i] = (int32_t)whole[i];
+    for (int i = 0; i < SIDE; i++)
+        all += stock_kg[i] + whole[i];
+    return all > 0;
+}
+
+/* A trial's last week is over. */
+static void close_trial(struct store_abreast *store, int trial)
+{
+    double left = 0, dried = 0;
+    for (int c = 0; c < store->cuttings_n; c++) {
+        const struct store_cutting *cutting = &store->cutting[c];
+        dried += cutting->kg.at[trial] * (1 - cutting->now.at[trial]);
+        left += cutting->kg.at[trial] * cutting->now.at[trial];
+    }
+    for (int slot = 0; slot < store->cut_slots; slot++)
+        left += store->cut[slot].kg.at[trial];
+    store->dried_away.at[trial] += dried;
+    store->kg_left.at[trial] = left;
+}
+
+/* A week of all trials; is anything left after it? */
+static bool live_week(const struct plan *plan, struct store_abreast *store, int week, const double *end,
+                      const struct store_weeks *weeks)
+{
+    const struct store_side lost_before = store->lost;
+    size_t row = (size_t)week * SIDE;
+    bool wanted = plan->want[0][week].portions[SCENARIO_SQUASH] > 0;
+    begin_week(store->cutting, store->cuttings_n, week, store->fruits_peak.at);
+    for (unsigned bits = store->finds[week]; bits > 0; bits &= bits - 1)
+        if (week < end[__builtin_ctz(bits)])
+            look_over(store, plan->scenario->store.salvage_share, __builtin_ctz(bits), week);
+    if (wanted)
+        serve_week(store, week, weeks->want_kg + row, weeks->eaten_kg + row);
+    store->cut_now = store->cut_now + 1 < store->cut_slots ? store->cut_now + 1 : 0;
+    return end_week(store, week, wanted, end, lost_before.at, weeks->eaten_kg + row, weeks->stock_kg + row, weeks->lost_kg + row,
+                    weeks->count + row);
+}
+
+void store_live_abreast(const struct plan *plan, struct store_abreast *store, const int *first, const int *end, int n,
+                        const struct store_weeks *weeks)
+{
+    int from = first[0], until = end[0], soonest = end[0];
+    double ends[SIDE] = { 0 };
+    for (int i = 0; i < n; i++) {
+        from = first[i] < from ? first[i] : from;
+        until = end[i] > until ? end[i] : until;
+        soonest = end[i] < soonest ? end[i] : soonest;
+        ends[i] = end[i];
+        store->stocked_end.at[i] = first[i];
+    }
+    bool any = true;
+    for (int week = from; week < until && (any || week <= store->last_cut); week++) {
+        any = live_week(plan, store, week, ends, weeks);
+        for (int i = 0; i < n && week + 1 >= soonest; i++)
+            if (week + 1 == end[i])
+                close_trial(store, i);
+    }
+}
+
+struct store_books store_books_of(const struct store_abreast *store, int trial)
+{
+    return (struct store_books){
+        .in = store->in.at[trial], .eaten = store->eaten.at[trial], .dried_away = store->dried_away.at[trial],
+        .trimmed = store->trimmed.at[trial], .lost = store->lost.at[trial], .given_away = store->given_away.at[trial],
+        .left = store->kg_left.at[trial], .lost_while_wanted = store->lost_while_wanted.at[trial],
+        .kcal = store->kcal.at[trial], .protein_g = store->protein_g.at[trial],
+    };
+}

@@ -1,0 +1,65 @@
+/* abreast.h: one season's squash of trials side by side, from the cutting to the year's end. The same rules as squash.c and
+ * serve.c have for one trial, for stores in which nothing stands before the harvest and that are looked over weekly. */
+#ifndef TIDEOVER_STORE_ABREAST_H
+#define TIDEOVER_STORE_ABREAST_H
+
+#include "harvest/harvest.h"
+#include "store/store.h"
+
+/* One number for each trial. */
+struct store_side { double at[PLAN_ABREAST]; };
+
+/* A planting's fruits: what is cut when, and what of it is whole. */
+struct store_cutting {
+    const struct plan_planting *of;
+    double keeps_mass, flesh_share, kcal_per_kg, protein_g_per_kg; /* its crop's */
+    struct store_side week, in_kg, in_n;    /* SCENARIO_NEVER: nothing is cut */
+    struct store_side kg, n, now;           /* as struct store_batch */
+};
+
+/* Cut flesh of one week. */
+struct store_slices { struct store_side kg, kcal_per_kg, protein_g_per_kg; };
+
+/* Fruits of one planting in one place that cured alike, in the order of eating were all cut on one day. */
+struct store_class { uint64_t key; int cutting, place, cure; double keeps_factor; };
+
+/* A fruit that has found its place: where it stands in its harvest's rows. */
+struct store_placed { int32_t row, class; };
+
+struct store_abreast {
+    int cuttings_n, classes_n, cut_slots, cut_now, weeks, last_cut;
+    struct store_cutting *cutting;          /* [plan->squash_n] */
+    struct store_class *class;              /* [cuttings * places * cures] */
+    int *class_at, *class_n;                /* [classes] scratch: of one trial */
+    uint64_t *class_key;
+    int *class_order, *class_of;            /* class_of: [cutting][place][cure] */
+    struct store_placed *placed;            /* [fruits] scratch: of one trial */
+    int *room;                              /* [places] scratch */
+    struct store_slices *cut;               /* [cut_slots] */
+    /* fruits in the order of eating, [fruit * PLAN_ABREAST + trial] */
+    double *kg;
+    uint8_t *gone;
+    uint16_t *class_of_fruit;
+    int32_t *next_found;                    /* of those that one look-over will find; -1: none */
+    int32_t *found;                         /* [week * PLAN_ABREAST + trial] the first such */
+    uint8_t *finds;                         /* [weeks] bits of trials in which a look-over may find something */
+    int fruits[PLAN_ABREAST], first[PLAN_ABREAST], ready_week[PLAN_ABREAST]; /* first: none is whole before; all are cured then */
+    struct store_side in, given_away, dried_away, eaten, trimmed, lost, lost_while_wanted, kcal, protein_g, kg_left; /* books */
+    struct store_side fruits_peak, stocked_end;
+};
+
+/* Columns of weeks, [week * PLAN_ABREAST + trial]; `want_kg` is read, and 0 outside a trial's weeks. */
+struct store_weeks { const double *want_kg; double *eaten_kg, *stock_kg, *lost_kg; int32_t *count; };
+
+/* Workspace; false when memory runs out. */
+bool store_abreast_room(struct base_arena *arena, const struct plan *plan, struct store_abreast *store);
+/* Lays the harvests of n trials ready for their places. A bit is set for each trial whose places depend on what is eaten
+ * meanwhile: it must be run on its own. */
+unsigned store_lay_ready(const struct plan *plan, struct store_abreast *store, const struct harvest_abreast *harvest, int n);
+/* Lives weeks first[t] .. end[t] - 1 of each trial; fills the columns and the books. */
+void store_live_abreast(const struct plan *plan, struct store_abreast *store, const int *first, const int *end, int n,
+                        const struct store_weeks *weeks);
+/* One trial's books. */
+struct store_books store_books_of(const struct store_abreast *store, int trial);
+
+#endif

@@ -24,7 +24,8 @@ enum plan_purpose {
     PLAN_JARS = 8,      /* planting: how long each jar keeps */
     PLAN_GUESTS = 9,    /* household: guests of the week */
     PLAN_SHELF = 10,    /* planting: lives of what was counted on the shelf */
-    PLAN_DOUBT = 11,    /* "settings": which reading of the fitted distributions the trial has; a crop: how readings differ */
+    PLAN_DOUBT = 11,    /* "settings": which reading of the fitted distributions the trial has; a crop or the climate: how
+                           readings differ */
     PLAN_GENERATOR = 12,/* climate: days of the made-up seasons, one stream each, the same for every random seed */
     PLAN_PURPOSES = 13
 };
@@ -85,6 +86,7 @@ struct plan_weather {
     int bases;
     const double *base_c;
     const struct plan_heat *const *heat; /* [base][row * (SCENARIO_DAYS + 1) + day] */
+    const struct plan_weather *reading;  /* [PLAN_READINGS] as each reading has it; NULL: not in doubt */
 };
 
 /* ---- plantings ------------------------------------------------------------------------------- */

@@ -42,10 +42,9 @@ static bool order_known_first(const struct plan_maker *make, const double correl
     return false;
 }
 
-bool plan_make_this_season(const struct plan_maker *make, struct plan *plan)
+bool plan_make_this_season(const struct plan_maker *make, const struct scenario_climate *climate, struct plan_weather *weather)
 {
-    const struct scenario_climate *climate = &plan->scenario->climate;
-    struct plan_this_season *this_season = &plan->weather.this_season;
+    struct plan_this_season *this_season = &weather->this_season;
     bool known[3] = { climate->this_season.has_last_frost, false, climate->this_season.has_warmth };
     double score[3] = { 0, 0, 0 };
     *this_season = (struct plan_this_season){ .known_n = known[LAST_FROST] + known[WARMTH] };

@@ -48,14 +48,16 @@ static const struct scenario_group scenario_group_this_season = {
 #define CLIMATE(field) offsetof(struct scenario_climate, field)
 static const struct scenario_setting climate_settings[] = {
     {.name = "last_frost", .type = SCENARIO_TYPE_DISTRIBUTION,
-     .flags = SCENARIO_IS_DATE | SCENARIO_BEFORE_DAY_0, .bound = SCENARIO_UNBOUNDED,
+     .flags = SCENARIO_IS_DATE | SCENARIO_BEFORE_DAY_0 | SCENARIO_MAY_DOUBT, .bound = SCENARIO_UNBOUNDED,
      .offset = CLIMATE(last_frost),
      .meaning = "Date of the last spring air frost, at or below 0 degrees C. A date in the second half of "
                 "the simulation year is read as before its beginning: there is none."},
-    {.name = "first_hard_frost", .type = SCENARIO_TYPE_DISTRIBUTION, .flags = SCENARIO_IS_DATE,
+    {.name = "first_hard_frost", .type = SCENARIO_TYPE_DISTRIBUTION,
+     .flags = SCENARIO_IS_DATE | SCENARIO_MAY_DOUBT,
      .bound = SCENARIO_UNBOUNDED, .offset = CLIMATE(first_hard_frost),
      .meaning = "Date of the first autumn minimum at or below hard_frost_c."},
-    {.name = "warmth", .type = SCENARIO_TYPE_DISTRIBUTION, .bound = SCENARIO_UNBOUNDED, .unit = "degrees C",
+    {.name = "warmth", .type = SCENARIO_TYPE_DISTRIBUTION, .flags = SCENARIO_MAY_DOUBT,
+     .bound = SCENARIO_UNBOUNDED, .unit = "degrees C",
      .least = -20, .most = 20, .fallback = "0.0", .offset = CLIMATE(warmth),
      .meaning = "The season's departure from the monthly normals. Drawn once a season."},
     {.name = "correlation", .type = SCENARIO_TYPE_MATRIX, .least = -1, .most = 1,

@@ -35,9 +35,11 @@ enum { PLAN_AT_STANDS, PLAN_AT_FROST, PLAN_AT_WIND, PLAN_AT_BEARS, PLAN_AT_FRUIT
 
 /* ---- weather -------------------------------------------------------------------------------- */
 
-/* Daily minimum and maximum of one recorded season, days 0..364 of the simulation year. */
-struct plan_recorded_season { int label_year; double tmin_c[SCENARIO_DAYS], tmax_c[SCENARIO_DAYS]; };
-struct plan_records { int n; const struct plan_recorded_season *season; };
+/* Daily minimum and maximum of one recorded season, days 0..364 of the simulation year; from day known_days on they are not the
+ * record's own: it ends there, or has a long gap. */
+struct plan_recorded_season { int label_year, known_days; double tmin_c[SCENARIO_DAYS], tmax_c[SCENARIO_DAYS]; };
+/* Seasons, and the years of those that were left out because too much of them is missing. */
+struct plan_records { int n; const struct plan_recorded_season *season; int left_out_n; const int *left_out; };
 
 /* Daily weather as normals, slow departures and fast ones (generator.c): 0 tmin, 1 tmax. */
 enum { PLAN_BLOCK_DAYS = 28, PLAN_BLOCKS = 13, PLAN_QUARTERS = 4, PLAN_SCORES = 81, PLAN_FEWEST_SEASONS = 5 };

@@ -14,7 +14,7 @@ const struct plan_records *records_read_weather(struct base_arena *arena, const 
 
 /* ---- a record told as a grower's tables: seasons.c ---------------------------------------------------- */
 
-enum { RECORDS_MOST_BASES = 8, RECORDS_HEAT_FROM = 61, RECORDS_HEAT_UNTIL = 213 };
+enum { RECORDS_MOST_BASES = 8, RECORDS_HEAT_FROM = 61, RECORDS_HEAT_UNTIL = 213, RECORDS_LAST_SPRING_DAY = 137 };
 
 /* What one recorded season had; days of the simulation year. */
 struct records_season {
@@ -140,6 +140,33 @@ typedef double records_factor(const void *context, const struct records_note *no
 struct records_sample *records_gather(struct base_arena *arena, const struct records_notebook *notebook, int room,
                                       records_factor *factor, const void *context, int *n);
 
+/* ---- a record as a climate: climate.c ---------------------------------------------------------------------------- */
+
+enum records_figure { RECORDS_AT_LAST_FROST, RECORDS_AT_HARD_FROST, RECORDS_AT_WARMTH, RECORDS_FIGURES };
+
+/* What a daily record says of a climate. Dates are days of the simulation year. A season without a last frost had it before day 0; one
+ * without a hard frost has it after day 364; one whose record ends too soon to tell, after that. Warmth is the mean of the daily means
+ * over days 61-213 less that of the normals, which are laid through the year as the model lays them. */
+struct records_climate {
+    int seasons, first_year, last_year;
+    struct records_sample sample[RECORDS_FIGURES];
+    int lacking[2], cut_short;          /* seasons without such a frost; whose hard frost lies beyond what is known of them */
+    const int *lacking_year[2];
+    double normal_c[2][12];             /* tmin, tmax, January first, to a hundredth; NAN: no such month in the record */
+    int normal_seasons[12];             /* seasons that have a day of the month */
+    /* Normal scores (ranks at (r - 1/2)/n) of the three, over the seasons in which all is known; 95 % intervals by Fisher's z. With fewer
+     * than RECORDS_WARMTH_YEARS seasons, or where a figure is always the same: NAN. */
+    int correlated;
+    double correlation[RECORDS_FIGURES][RECORDS_FIGURES], low[RECORDS_FIGURES][RECORDS_FIGURES],
+        high[RECORDS_FIGURES][RECORDS_FIGURES];
+};
+/* NULL when memory runs out. */
+const struct records_climate *records_climate_of(struct base_arena *arena, const struct plan_records *records,
+                                                 double hard_frost_c, int year_starts);
+/* Can a setting say it? Dates are whole days within the simulation year (a last frost: half a year to either side of its
+ * beginning); a triplet's three must still make one when rounded. */
+bool records_can_be_said(enum records_kind kind, enum records_shape shape, const double p[]);
+
 enum { RECORDS_FEWEST = 5 };
 struct records_verdict {
     bool fitted[RECORDS_SHAPES];
@@ -148,7 +175,7 @@ struct records_verdict {
     double low[RECORDS_SHAPES][RECORDS_MOST_PARAMETERS], high[RECORDS_SHAPES][RECORDS_MOST_PARAMETERS];
     double statistic[RECORDS_SHAPES];
     const char *statistic_name;
-    int chosen;                     /* shape of the least AICc; -1: none, fewer than RECORDS_FEWEST */
+    int chosen;                     /* shape of the least AICc; -1: none, fewer than RECORDS_FEWEST, or none that can be said */
     bool has_triplet;
     double triplet[3];
     struct records_curve curve;     /* of the own records */
@@ -166,6 +193,9 @@ enum { RECORDS_WARMTH_YEARS = 8 };
 struct records_warmth { int years; double correlation, low, high; };
 bool records_warmth_of(const struct records_notebook *notebook, const char *crop, enum records_kind kind,
                        const struct plan_records *records, int year_starts, struct records_warmth *warmth);
+
+/* Normal scores of ranks at (r - 1/2)/n, ties at their mean rank. */
+void records_to_scores(const double *value, int n, double *score);
 
 /* Fewer records than a shape wants: a triplet that is the prediction interval of one more, by Student's t on the logs (a
  * count's taken at no less than a half). False for fewer than two records or none above 0. */

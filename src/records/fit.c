@@ -38,6 +38,7 @@ struct search {
     int n;
     int held;                       /* the coordinate held, -1: none */
     double held_at;
+    double origin[RECORDS_MOST_PARAMETERS], unit[RECORDS_MOST_PARAMETERS]; /* the simplex walks in units of the first step */
 };
 
 /* Minus the log-likelihood, kept finite for the searches. */
@@ -54,7 +55,7 @@ static void place(const struct search *search, const gsl_vector *where, double a
 {
     size_t free = 0;
     for (int i = 0; i < records_fit_count(search->shape); i++)
-        at[i] = i == search->held ? search->held_at : gsl_vector_get(where, free++);
+        at[i] = i == search->held ? search->held_at : search->origin[i] + search->unit[i] * gsl_vector_get(where, free++);
 }
 
 static double loss(const gsl_vector *where, void *context)
@@ -64,8 +65,8 @@ static double loss(const gsl_vector *where, void *context)
     return loss_at(context, at);
 }
 
-/* The likelihood's own rounding hides steps below some 3e-8 of the spread. */
-static const double LEAST_SIZE = 2e-7;
+/* In first steps, which are a tenth of the spread: the likelihood's own rounding hides steps below some 3e-8 of that. */
+static const double LEAST_SIZE = 2e-6;
 
 /* The simplex of Nelder and Mead over the free coordinates, begun anew once where it ended: it then cannot have stopped short. */
 static bool simplex(struct search *search, double at[], const double step[])
@@ -76,19 +77,17 @@ static bool simplex(struct search *search, double at[], const double step[])
     gsl_multimin_fminimizer *minimizer = gsl_multimin_fminimizer_alloc(gsl_multimin_fminimizer_nmsimplex2, dimensions);
     gsl_vector *where = gsl_vector_alloc(dimensions), *steps = gsl_vector_alloc(dimensions);
     bool settled = minimizer && where && steps;
+    memcpy(search->unit, step, sizeof search->unit);
     for (int round = 0; round < ROUNDS && settled; round++) {
-        for (size_t i = 0, free = 0; free < dimensions; i++) {
-            if ((int)i == search->held)
-                continue;
-            gsl_vector_set(where, free, at[i]);
-            gsl_vector_set(steps, free++, round == 0 ? step[i] : step[i] / 16);
-        }
+        memcpy(search->origin, at, sizeof search->origin);
+        gsl_vector_set_zero(where);
+        gsl_vector_set_all(steps, round == 0 ? 1 : 1.0 / 16);
         gsl_multimin_fminimizer_set(minimizer, &function, where, steps);
         settled = false;
         for (int i = 0; i < MOST_STEPS && !settled; i++) {
             if (gsl_multimin_fminimizer_iterate(minimizer) != GSL_SUCCESS)
                 break;
-            settled = gsl_multimin_fminimizer_size(minimizer) < LEAST_SIZE * fmin(1, step[0] / 0.1);
+            settled = gsl_multimin_fminimizer_size(minimizer) < LEAST_SIZE;
         }
         place(search, gsl_multimin_fminimizer_x(minimizer), at);
     }
@@ -136,9 +135,10 @@ static bool begin(enum records_shape shape, const struct records_observation *se
 
 static void step_sizes(enum records_shape shape, const double at[], double size, double step[])
 {
-    double spread = exp(shape == RECORDS_TRIPLET ? at[0] : at[1]); /* of what is no logarithm */
+    double spread = shape == RECORDS_TRIPLET ? exp(at[0]) / 2.56 : exp(at[1]); /* of what is no logarithm */
+    bool level = shape == RECORDS_TRIPLET || !records_fit_is_log(shape, 0);
     for (int i = 0; i < RECORDS_MOST_PARAMETERS; i++)
-        step[i] = records_fit_is_log(shape, i) ? size : size * spread;
+        step[i] = level && i == (shape == RECORDS_TRIPLET) ? size * spread : size;
 }
 
 /* Inverse of a symmetric positive definite matrix by Gauss and Jordan; false when it is none. */
@@ -237,7 +237,7 @@ bool records_fit_shape(enum records_shape shape, const struct records_observatio
 {
     *fit = (struct records_fit){ .shape = shape, .parameters = records_fit_count(shape), .n = n,
                                  .std_error = { NAN, NAN, NAN }, .mean_std_error = NAN };
-    struct search search = { shape, seen, n, -1, 0 };
+    struct search search = { .shape = shape, .seen = seen, .n = n, .held = -1 };
     double step[RECORDS_MOST_PARAMETERS];
     if (!can_be_fitted(shape, seen, n, &fit->events) || !begin(shape, seen, n, fit->at))
         return false;
@@ -303,7 +303,7 @@ static double best_other(struct search *search, double start, double step)
 
 static double loss_held_at(const struct records_fit *fit, const struct records_observation *seen, int n, int which, double at)
 {
-    struct search search = { fit->shape, seen, n, which, at };
+    struct search search = { .shape = fit->shape, .seen = seen, .n = n, .held = which, .held_at = at };
     double step[RECORDS_MOST_PARAMETERS], one[RECORDS_MOST_PARAMETERS] = { at };
     if (fit->parameters == 1)
         return 2 * (loss_at(&search, one) + fit->log_likelihood);

@@ -4,7 +4,7 @@
 
 #include "records/records.h"
 
-/* Whether the search's coordinate is a logarithm: of the parameter, or of a triplet's distance from p50 to p10 or p90. */
+/* Whether the search's coordinate is the parameter's logarithm. */
 bool records_fit_is_log(enum records_shape shape, int parameter);
 bool records_fit_is_count(enum records_shape shape);
 /* Shapes of figures above 0 alone. */
@@ -18,7 +18,11 @@ double records_fit_log_density(enum records_shape shape, const double p[], doubl
 double records_fit_lower(enum records_shape shape, const double p[], double x);
 double records_fit_upper(enum records_shape shape, const double p[], double x);
 void records_fit_moments(enum records_shape shape, const double p[], double *mean, double *sd);
-/* The triplet's, p = p10, p50, p90: fit_triplet.c. Log-density -HUGE_VAL where the three are none; `upper`: P(X > x). */
+/* The triplet's, p = p10, p50, p90: fit_triplet.c. The search stays where neither side is more than three times as wide as the other:
+ * beyond, the density has a spike upon which a single record may come to lie, and the likelihood no top. */
+void records_triplet_parameters(const double at[], double p[]);
+bool records_triplet_coordinates(const double p[], double at[]);
+/* Log-density -HUGE_VAL where the three are none; `upper`: P(X > x). */
 double records_triplet_log_density(const double p[], double x);
 double records_triplet_mass(const double p[], double x, bool upper);
 void records_triplet_moments(const double p[], double *mean, double *sd);

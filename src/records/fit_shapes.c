@@ -9,12 +9,11 @@
 static const double HALF_LOG_2PI = 0.91893853320467274178;
 
 /* Coordinates: normal mean, log sd; lognormal mu, log sigma; gamma log mean, log sd; weibull log k, log scale; poisson log
- * mean; negative binomial log mean, log size, where size = mean^2 / (sd^2 - mean); triplet log (p50 - p10), p50,
- * log (p90 - p50). */
+ * mean; negative binomial log mean, log size, where size = mean^2 / (sd^2 - mean); triplet's fit_triplet.c has. */
 bool records_fit_is_log(enum records_shape shape, int parameter)
 {
     if (shape == RECORDS_TRIPLET)
-        return parameter != 1;
+        return false;
     return parameter == 1 || (shape != RECORDS_NORMAL && shape != RECORDS_LOGNORMAL);
 }
 
@@ -33,9 +32,7 @@ bool records_has_profile(enum records_shape shape, int which)
 void records_fit_parameters(enum records_shape shape, const double at[], double p[])
 {
     if (shape == RECORDS_TRIPLET) {
-        p[0] = at[1] - exp(at[0]);
-        p[1] = at[1];
-        p[2] = at[1] + exp(at[2]);
+        records_triplet_parameters(at, p);
         return;
     }
     for (int i = 0; i < 2; i++)
@@ -47,12 +44,8 @@ void records_fit_parameters(enum records_shape shape, const double at[], double 
 bool records_fit_coordinates(enum records_shape shape, const double p[], double at[])
 {
     double second = p[1];
-    if (shape == RECORDS_TRIPLET) {
-        at[0] = log(p[1] - p[0]);
-        at[1] = p[1];
-        at[2] = log(p[2] - p[1]);
-        return p[0] < p[1] && p[1] < p[2];
-    }
+    if (shape == RECORDS_TRIPLET)
+        return records_triplet_coordinates(p, at);
     if (shape == RECORDS_NEGATIVE_BINOMIAL)
         second = p[1] * p[1] > p[0] ? p[0] * p[0] / (p[1] * p[1] - p[0]) : -1;
     if (shape == RECORDS_POISSON)

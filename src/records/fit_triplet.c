@@ -18,6 +18,24 @@ static bool metalog_of(const double p[], struct metalog *m)
     return p[0] < p[1] && p[1] < p[2] && fabs(m->bend) < MOST_BEND * m->scale;
 }
 
+/* Coordinates: log (p90 - p10), p50, and the logit of where p50 lies between a quarter and three quarters of the way. */
+void records_triplet_parameters(const double at[], double p[])
+{
+    double width = exp(at[0]), share = 0.25 + 0.5 / (1 + exp(-at[2]));
+    p[0] = at[1] - share * width;
+    p[1] = at[1];
+    p[2] = at[1] + (1 - share) * width;
+}
+
+bool records_triplet_coordinates(const double p[], double at[])
+{
+    double share = ((p[1] - p[0]) / (p[2] - p[0]) - 0.25) / 0.5;
+    at[0] = log(p[2] - p[0]);
+    at[1] = p[1];
+    at[2] = log(share / (1 - share));
+    return p[2] > p[0] && share > 0 && share < 1;
+}
+
 static double at_logit(const struct metalog *m, double t, double *slope)
 {
     double y = 1 / (1 + exp(-t)), tail = y / (1 + exp(t));

@@ -25,18 +25,15 @@ static bool all_exact(const struct records_sample *sample)
     return sample->kind != RECORDS_FRUITS && sample->kind != RECORDS_KEPT && sample->events == sample->n;
 }
 
-/* A triplet whose likelihood has no top lies at the edge of what can be one: it is no candidate. */
-static bool can_be_used(const struct records_sample *sample, const struct records_fit *fit)
-{
-    if (!is_climate(sample->kind))
-        return true;
-    return !isnan(fit->std_error[0]) && records_can_be_said(sample->kind, fit->shape, fit->p);
-}
-
 /* A normal that goes below 0 is no weight: the settings allow a millionth. */
 static bool goes_below_0(const struct records_fit *fit)
 {
     return fit->shape == RECORDS_NORMAL && records_fit_lower(fit->shape, fit->p, 0) > 1e-6;
+}
+
+static bool can_be_used(const struct records_sample *sample, const struct records_fit *fit)
+{
+    return is_climate(sample->kind) ? records_can_be_said(sample->kind, fit->shape, fit->p) : !goes_below_0(fit);
 }
 
 /* False when memory runs out. */
@@ -44,8 +41,7 @@ static bool fit_one(const struct records_sample *sample, enum records_shape shap
 {
     int n = sample->n + sample->prior_n;
     struct records_fit *fit = &verdict->fit[shape];
-    verdict->fitted[shape] = records_fit_shape(shape, sample->seen, n, fit) && can_be_used(sample, fit)
-                             && (is_climate(sample->kind) || !goes_below_0(fit));
+    verdict->fitted[shape] = records_fit_shape(shape, sample->seen, n, fit) && can_be_used(sample, fit);
     if (!verdict->fitted[shape])
         return true;
     for (int i = 0; i < RECORDS_MOST_PARAMETERS; i++) {

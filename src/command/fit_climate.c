@@ -280,8 +280,9 @@ static void seasons_text(const struct command_fit *fit, char text[COMMAND_FIT_OR
 {
     struct command_fit_words words = { text, 0 };
     const struct records_climate *climate = fit->climate;
-    command_fit_add(&words, "%d season%s, %d to %d", climate->seasons, climate->seasons == 1 ? "" : "s", climate->first_year,
-                    climate->last_year);
+    command_fit_add(&words, "%d season%s, %d", climate->seasons, climate->seasons == 1 ? "" : "s", climate->first_year);
+    if (climate->seasons > 1)
+        command_fit_add(&words, " to %d", climate->last_year);
     if (fit->weather->left_out_n > 0) {
         command_fit_add(&words, "; left out, as too many days are missing: ");
         add_years(fit->weather->left_out, fit->weather->left_out_n, &words);

@@ -30,7 +30,8 @@ bool plan_use_generator(const struct plan_maker *make, struct plan *plan, const 
 bool plan_make_weather(const struct plan_maker *make, struct plan *plan, const struct plan_records *records);
 /* What is known of season 0; nothing in most scenarios. The weather's copula is made; the distributions are the climate's, or a
  * reading's. */
-bool plan_make_this_season(const struct plan_maker *make, const struct scenario_climate *climate, struct plan_weather *weather);
+bool plan_make_this_season(const struct plan_maker *make, const struct scenario *scenario, const struct scenario_climate *climate,
+                           struct plan_weather *weather);
 /* The climate's distributions as a reading has them, and their tables: one that is not in doubt is the climate's own. */
 struct plan_weather_reading { struct scenario_distribution last_frost, first_hard_frost, warmth;
                               const struct chance_table *last_frost_table, *first_hard_frost_table, *warmth_table; };

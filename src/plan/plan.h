@@ -65,12 +65,14 @@ const struct plan_records *plan_generate(struct base_arena *arena, const struct 
 /* Heat since day 0 and its derivative by warmth, at a row's warmth (or recorded season). */
 struct plan_heat { double heat, slope; };
 
-/* What is known of season 0. Scores in an order that has the known ones first; part: their independent parts. */
+/* What is known of season 0. Scores (last frost, hard frost, warmth, and where only a part of the season is past its warmth so far)
+ * in an order that has the known ones first; part: their independent parts. */
+enum { PLAN_MOST_SCORES = 4 };
 struct plan_this_season {
-    int known_n, order[3];
+    int n, known_n, order[PLAN_MOST_SCORES];
     bool knows_last_frost, knows_warmth;
     int last_frost;
-    double warmth_c, mix[3][3], part[3];
+    double warmth_c, mix[PLAN_MOST_SCORES][PLAN_MOST_SCORES], part[PLAN_MOST_SCORES];
 };
 
 struct plan_weather {

@@ -107,14 +107,19 @@ static bool shared_heat(const struct plan_maker *make, struct plan_weather *weat
     return heat || !make->share;
 }
 
-/* Rows of warmth over all that the distribution, in any of its readings, can be expected to bring in any run (2^-44 a side). */
+/* Rows of warmth over all that the distribution, in any of its readings, can be expected to bring in any run (2^-44 a side), and
+ * over what is known of season 0. */
 static void choose_rows(struct plan_weather *weather, const struct chance_distribution *warmth,
-                        const struct plan_weather_reading *readings)
+                        const struct scenario_this_season *known, const struct plan_weather_reading *readings)
 {
     double low = chance_quantile(warmth, 0x1p-44), high = chance_upper_quantile(warmth, 0x1p-44), step = ROW_STEP_C;
     for (int r = 0; readings && r < PLAN_READINGS; r++) {
         low = fmin(low, chance_draw(readings[r].warmth_table, 0));
         high = fmax(high, chance_draw(readings[r].warmth_table, UINT64_MAX));
+    }
+    if (known->has_warmth) {
+        low = fmin(low, known->warmth_c);
+        high = fmax(high, known->warmth_c);
     }
     if ((high - low) / step > MOST_ROWS - 2)
         step = (high - low) / (MOST_ROWS - 2);
@@ -143,11 +148,11 @@ static bool from_distributions(const struct plan_maker *make, struct plan *plan)
     struct plan_weather_reading *readings;
     if (!weather->warmth || !plan_read_climate(make, plan, &readings))
         return false;
-    choose_rows(weather, warmth, readings);
+    choose_rows(weather, warmth, &climate->this_season, readings);
     double tmin_c[SCENARIO_DAYS], tmax_c[SCENARIO_DAYS];
     plan_daily_normals(climate->tmin_c, plan->scenario->year_starts, tmin_c);
     plan_daily_normals(climate->tmax_c, plan->scenario->year_starts, tmax_c);
-    return shared_heat(make, weather, tmin_c, tmax_c) && plan_make_this_season(make, climate, weather)
+    return shared_heat(make, weather, tmin_c, tmax_c) && plan_make_this_season(make, plan->scenario, climate, weather)
            && plan_make_weather_readings(make, plan, readings);
 }
 

@@ -40,7 +40,7 @@ static bool reread_this_season(const struct plan_maker *make, const struct plan 
     climate.last_frost = reading->last_frost;
     climate.first_hard_frost = reading->first_hard_frost;
     climate.warmth = reading->warmth;
-    bool good = plan_make_this_season(&quiet, &climate, weather);
+    bool good = plan_make_this_season(&quiet, plan->scenario, &climate, weather);
     bool out_of_memory = !good && (aside.errors == 0 || aside.out_of_memory);
     base_complaints_free(&aside);
     if (!good)

@@ -39,7 +39,11 @@ static const struct scenario_setting this_season_settings[] = {
      .meaning = "Date of this spring's last air frost, when it is past."},
     {.name = "warmth", .type = SCENARIO_TYPE_REAL, .unit = "degrees C", .least = -20, .most = 20,
      .offset = THIS_SEASON(warmth_c),
-     .meaning = "This season's departure from the monthly normals so far, taken for the season's."},
+     .meaning = "This season's departure from the monthly normals so far: the mean over days 61 (1 May, or 1 November in the "
+                "south) to as_of. The rest of the season's is drawn given it."},
+    {.name = "as_of", .type = SCENARIO_TYPE_DATE, .absent = -1, .offset = THIS_SEASON(as_of),
+     .meaning = "The day until which warmth is known. Without it, on_shelf.as_of; without either, or after day 213, warmth is the "
+                "whole season's."},
     SCENARIO_NOTES,
 };
 static const struct scenario_group scenario_group_this_season = {

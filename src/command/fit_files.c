@@ -97,7 +97,7 @@ static const struct report_column fit_columns[] = {
     { "prior_records", "integer", NULL, "Records that the library's figure was taken to be worth", NULL },
     { "shape", "string", NULL, "Candidate shape, or triplet", NULL },
     { "chosen", "boolean", NULL, "The least AICc among the candidates", NULL },
-    { "parameter_1", "string", NULL, "First parameter's name; of dates its figures are days since the simulation year began, a spread in days", NULL },
+    { "parameter_1", "string", NULL, "First parameter's name; figures of dates are days since the simulation year began", NULL },
     { "estimate_1", "number", NULL, "Its estimate by maximum likelihood", NULL },
     { "std_error_1", "number", NULL, "Its standard error from the likelihood's curvature", NULL },
     { "low_1", "number", NULL, "Lower end of its 95 % profile-likelihood interval; empty for a triplet's p10 and p90", NULL },

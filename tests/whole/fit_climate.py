@@ -156,6 +156,11 @@ def compare_statistics(t, folder, own):
            sd / math.sqrt(scipy.optimize.brentq(lambda r: n * (r - 1 - math.log(r)) - scipy.stats.chi2.ppf(0.95, 1), 1e-3, 1)), 1e-3)
 
 
+def joined(text):
+    """A settings file's comments as running text."""
+    return " ".join(text.replace("//", "").split())
+
+
 def numbers(text, name):
     found = re.search(r"^ *%s = (.*);$" % name, text, re.M)
     return [float(x) for x in re.findall(r"-?\d+\.\d+", found[1])] if found else None
@@ -173,7 +178,8 @@ def compare_settings(t, folder, own, chosen):
         line = re.search(r"^    %s = \{ (.*) \};$" % figure, text, re.M)[1]
         wanted = ('shape = "normal"; mean = "%s"; sd = ' % dates[0] if shape == "normal" else
                   'p10 = "%s"; p50 = "%s"; p90 = "%s"; ' % tuple(dates))
-        t.check("fit.cfg: %s" % figure, line.startswith(wanted) and "from_records = %d;" % have in line, "%s, wanted %s" % (line, wanted))
+        t.check("fit.cfg: %s" % figure, line.startswith(wanted) and "from_records = %d;" % have in line,
+                "%s, wanted %s" % (line, wanted))
         before = text[:text.index("    %s = " % figure)].rsplit(";\n", 1)[-1]
         t.check("fit.cfg says from how many seasons %s comes" % figure, "// From %d seasons" % n in before, before)
     t.near("fit.cfg: sd of warmth", re.search(r"warmth = .* sd = ([\d.]+);", text)[1], numpy.std(own["warmth"]), 1e-4)
@@ -187,7 +193,7 @@ def compare_settings(t, folder, own, chosen):
                                                    atol=6e-4), str(numpy.corrcoef(scores)))
     r, reach = numpy.corrcoef(scores)[0, 2], scipy.stats.norm.ppf(0.975) / math.sqrt(n - 3)
     wanted = "last frost with warmth %.2f (%.2f to %.2f)" % (r, math.tanh(math.atanh(r) - reach), math.tanh(math.atanh(r) + reach))
-    t.check("fit.cfg: its interval", wanted in " ".join(text.replace("//", "").split()), wanted)
+    t.check("fit.cfg: its interval", wanted in joined(text), wanted)
 
 
 def week_of(day, leap_years_from=2001):
@@ -276,7 +282,7 @@ def left_out(t, folder):
     done = t.run("fit", "--weather", path, "--out", folder)
     t.check("fit with gaps", done.returncode == 0, done.stderr)
     with open(os.path.join(folder, "fit.cfg"), encoding="utf-8") as file:
-        text = " ".join(file.read().replace("//", "").split())
+        text = joined(file.read())
     for said in (done.stdout, text):
         t.check("what is left out is named", "22 seasons, 2001 to 2024; left out, as too many days are missing: 2005, 2009" in said, said)
     t.check("warnings name them too", all("begins in %d is left out" % y in done.stderr for y in (2005, 2009)), done.stderr)
@@ -301,7 +307,8 @@ def few_seasons(t, folder):
     text = open(os.path.join(folder, "fit.cfg"), encoding="utf-8").read()
     half = scipy.stats.t.ppf(0.9, 3) * numpy.std(own["warmth"], ddof=1) * math.sqrt(1.25)
     told = [float(x) for x in re.search(r"warmth = \{ p10 = (\S+); p50 = (\S+); p90 = (\S+); \}", text).groups()]
-    t.check("triplet of warmth", numpy.allclose(told, numpy.mean(own["warmth"]) + half * numpy.array([-1, 0, 1]), atol=1e-5), str(told))
+    wanted = numpy.mean(own["warmth"]) + half * numpy.array([-1, 0, 1])
+    t.check("triplet of warmth", numpy.allclose(told, wanted, atol=1e-5), str(told))
     values = [float(x) for x in own["last_frost"]]
     half = scipy.stats.t.ppf(0.9, 3) * numpy.std(values, ddof=1) * math.sqrt(1.25)
     wanted = [(datetime.date(2001, 3, 1) + datetime.timedelta(days=math.floor(numpy.mean(values) + s * half + 0.5))).strftime("%m-%d")
@@ -312,8 +319,8 @@ def few_seasons(t, folder):
     path = write_record(os.path.join(folder, "one.csv"), [days[i] for i in one], low[one], high[one])
     done = t.run("fit", "--weather", path, "--out", folder)
     text = open(os.path.join(folder, "fit.cfg"), encoding="utf-8").read()
-    t.check("one season says nothing of spread", done.returncode == 0
-            and " ".join(text.replace("//", "").split()).count("too few to say how it spreads") == 3 and not re.search(r"^ *(last_frost|first_hard_frost|warmth) =", text, re.M), text)
+    t.check("one season says nothing of spread", done.returncode == 0 and joined(text).count("too few to say how it spreads") == 3
+            and not re.search(r"^ *(last_frost|first_hard_frost|warmth) =", text, re.M), text)
     t.check("and has all months, its own January before it left out", "January 0" in " ".join(text.split()), text)
     path = write_record(os.path.join(folder, "warm.csv"), days, low + 20, high + 20)
     done = t.run("fit", "--weather", path, "--out", folder)
@@ -332,7 +339,8 @@ def southern(t, folder):
     done = t.run("fit", "--weather", path, "--year-starts", "09-01", "--hard-frost", "-1.5", "--out", folder)
     t.check("fit of a southern record", done.returncode == 0, done.stderr)
     text = open(os.path.join(folder, "fit.cfg"), encoding="utf-8").read()
-    t.check("it says when the year starts and what a hard frost is", 'year_starts = "09-01";' in text and "hard_frost_c = -1.5;" in text, text)
+    t.check("it says when the year starts and what a hard frost is",
+            'year_starts = "09-01";' in text and "hard_frost_c = -1.5;" in text, text)
     month = int(re.search(r'last_frost = \{.*?(?:mean|p50) = "(\d\d)', text)[1])
     t.check("the last frost is one of October", month == 10, text)
     tmin = numbers(text, "tmin_c")
@@ -343,8 +351,8 @@ def southern(t, folder):
 
 
 def refused(t, folder):
-    for arguments, word in ((("fit",), "or a daily record alone"), (("fit", "--prior", "x.cfg", "--weight", "3", "--weather", t.RECORD),
-                                                                   "--prior wants a notebook")):
+    for arguments, word in ((("fit",), "or a daily record alone"),
+                            (("fit", "--prior", "x.cfg", "--weight", "3", "--weather", t.RECORD), "--prior wants a notebook")):
         done = t.run(*arguments, "--out", os.path.join(folder, "none"))
         t.check("refused: " + word, done.returncode == 2 and word in done.stderr, done.stderr)
     for line, word in (("2020-01-03,2.0,1.0", "the minimum 2 is above the maximum 1"), ("2020-01-01,0.0,9.0", "is out of order"),

@@ -82,7 +82,7 @@ void command_print_options(FILE *to)
           "      --fahrenheit        season, fit: the record is in degrees Fahrenheit\n"
           "      --date-column NAME  season, fit: the record's headings, also --tmin-column and --tmax-column\n"
           "      --generate N        season: also tells N seasons made up by the generator fitted to the record\n"
-          "      --weather FILE      fit: a daily record, to see whether crops follow the warmth\n"
+          "      --weather FILE      fit: a daily record, which becomes a climate; a notebook may go with it\n"
           "      --prior FILE        fit: a crop of the library to blend with, worth --weight N records\n"
           "      --configs DIR       the library of crops, climates and households\n"
           "      --decimal-comma     CSV with semicolons and decimal commas\n"

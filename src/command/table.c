@@ -11,7 +11,7 @@ const struct command command_table[] = {
     { "check", "SCENARIO.cfg", "only checks a scenario; prints its settings and what they imply", command_check },
     { "diary", "SCENARIO.cfg", "tells one trial (--trial N) week by week", command_diary },
     { "season", "RECORDS.csv", "tells a daily weather record: frost dates, heat, their trend", command_season },
-    { "fit", "NOTEBOOK.csv [SCENARIO.cfg]", "makes settings of the household's own records", command_fit },
+    { "fit", "[NOTEBOOK.csv [SCENARIO.cfg]]", "makes settings of the household's own notebook and weather record", command_fit },
     { "library", "", "lists the crops, climates and households to build on", command_library },
     { "explain", "SETTING", "says what a setting means, its unit, range and default", command_explain },
 };

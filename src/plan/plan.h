@@ -25,7 +25,8 @@ enum plan_purpose {
     PLAN_JARS = 8,      /* planting: how long each jar keeps */
     PLAN_GUESTS = 9,    /* household: guests of the week */
     PLAN_SHELF = 10,    /* planting: lives of what was counted on the shelf */
-    PLAN_DOUBT = 11,    /* "settings": which reading of the fitted distributions the trial has; a crop: how readings differ */
+    PLAN_DOUBT = 11,    /* "settings": which reading of the fitted distributions the trial has; a crop or the climate: how
+                           readings differ */
     PLAN_GENERATOR = 12,/* climate: days of the made-up seasons, one stream each, the same for every random seed */
     PLAN_PURPOSES = 13
 };
@@ -35,9 +36,11 @@ enum { PLAN_AT_STANDS, PLAN_AT_FROST, PLAN_AT_WIND, PLAN_AT_BEARS, PLAN_AT_FRUIT
 
 /* ---- weather -------------------------------------------------------------------------------- */
 
-/* Daily minimum and maximum of one recorded season, days 0..364 of the simulation year. */
-struct plan_recorded_season { int label_year; double tmin_c[SCENARIO_DAYS], tmax_c[SCENARIO_DAYS]; };
-struct plan_records { int n; const struct plan_recorded_season *season; };
+/* Daily minimum and maximum of one recorded season, days 0..364 of the simulation year; from day known_days on they are not the
+ * record's own: it ends there, or has a long gap. */
+struct plan_recorded_season { int label_year, known_days; double tmin_c[SCENARIO_DAYS], tmax_c[SCENARIO_DAYS]; };
+/* Seasons, and the years of those that were left out because too much of them is missing. */
+struct plan_records { int n; const struct plan_recorded_season *season; int left_out_n; const int *left_out; };
 
 /* Daily weather as normals, slow departures and fast ones (generator.c): 0 tmin, 1 tmax. */
 enum { PLAN_BLOCK_DAYS = 28, PLAN_BLOCKS = 13, PLAN_QUARTERS = 4, PLAN_SCORES = 81, PLAN_FEWEST_SEASONS = 5 };
@@ -65,12 +68,14 @@ const struct plan_records *plan_generate(struct base_arena *arena, const struct 
 struct plan_heat { double heat, slope; };
 enum { PLAN_WEEK_HEATS = SCENARIO_DAYS + 1, PLAN_HEAT_ROW = PLAN_WEEK_HEATS + SCENARIO_WEEKS - 1 };
 
-/* What is known of season 0. Scores in an order that has the known ones first; part: their independent parts. */
+/* What is known of season 0. Scores (last frost, hard frost, warmth, and where only a part of the season is past its warmth so far)
+ * in an order that has the known ones first; part: their independent parts. */
+enum { PLAN_MOST_SCORES = 4 };
 struct plan_this_season {
-    int known_n, order[3];
+    int n, known_n, order[PLAN_MOST_SCORES];
     bool knows_last_frost, knows_warmth;
     int last_frost;
-    double warmth_c, mix[3][3], part[3];
+    double warmth_c, mix[PLAN_MOST_SCORES][PLAN_MOST_SCORES], part[PLAN_MOST_SCORES];
 };
 
 struct plan_weather {
@@ -88,6 +93,7 @@ struct plan_weather {
     int bases;
     const double *base_c;
     const struct plan_heat *const *heat; /* [base][row * PLAN_HEAT_ROW + day] */
+    const struct plan_weather *reading;  /* [PLAN_READINGS] as each reading has it; NULL: not in doubt */
 };
 
 /* ---- plantings ------------------------------------------------------------------------------- */

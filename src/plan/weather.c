@@ -109,11 +109,20 @@ static bool shared_heat(const struct plan_maker *make, struct plan_weather *weat
     return heat || !make->share;
 }
 
-/* Rows of warmth over all that the distribution can be expected to bring in any run (2^-44 a side). */
-static void choose_rows(struct plan_weather *weather, const struct chance_distribution *warmth)
+/* Rows of warmth over all that the distribution, in any of its readings, can be expected to bring in any run (2^-44 a side), and
+ * over what is known of season 0. */
+static void choose_rows(struct plan_weather *weather, const struct chance_distribution *warmth,
+                        const struct scenario_this_season *known, const struct plan_weather_reading *readings)
 {
-    double low = chance_quantile(warmth, 0x1p-44), high = chance_upper_quantile(warmth, 0x1p-44);
-    double step = ROW_STEP_C;
+    double low = chance_quantile(warmth, 0x1p-44), high = chance_upper_quantile(warmth, 0x1p-44), step = ROW_STEP_C;
+    for (int r = 0; readings && r < PLAN_READINGS; r++) {
+        low = fmin(low, chance_draw(readings[r].warmth_table, 0));
+        high = fmax(high, chance_draw(readings[r].warmth_table, UINT64_MAX));
+    }
+    if (known->has_warmth) {
+        low = fmin(low, known->warmth_c);
+        high = fmax(high, known->warmth_c);
+    }
     if ((high - low) / step > MOST_ROWS - 2)
         step = (high - low) / (MOST_ROWS - 2);
     weather->first_warmth = plan_round(low);
@@ -138,11 +147,15 @@ static bool from_distributions(const struct plan_maker *make, struct plan *plan)
         return false;
     }
     weather->independent = weather->mix[1][0] == 0 && weather->mix[2][0] == 0 && weather->mix[2][1] == 0;
-    choose_rows(weather, warmth);
+    struct plan_weather_reading *readings;
+    if (!weather->warmth || !plan_read_climate(make, plan, &readings))
+        return false;
+    choose_rows(weather, warmth, &climate->this_season, readings);
     double tmin_c[SCENARIO_DAYS], tmax_c[SCENARIO_DAYS];
     plan_daily_normals(climate->tmin_c, plan->scenario->year_starts, tmin_c);
     plan_daily_normals(climate->tmax_c, plan->scenario->year_starts, tmax_c);
-    return weather->warmth && shared_heat(make, weather, tmin_c, tmax_c);
+    return shared_heat(make, weather, tmin_c, tmax_c) && plan_make_this_season(make, plan->scenario, climate, weather)
+           && plan_make_weather_readings(make, plan, readings);
 }
 
 static double score_heat(const struct plan_recorded_season *season)
@@ -209,5 +222,5 @@ bool plan_make_weather(const struct plan_maker *make, struct plan *plan, const s
     }
     if (plan->scenario->climate.generator.is_set)
         return plan_use_generator(make, plan, from_records ? records : NULL);
-    return from_records ? plan_use_seasons(arena, plan, records) : (from_distributions(make, plan) && plan_make_this_season(make, plan));
+    return from_records ? plan_use_seasons(arena, plan, records) : from_distributions(make, plan);
 }

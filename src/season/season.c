@@ -51,12 +51,12 @@ void season_draw_known(const struct plan *plan, uint64_t season_key, struct seas
     const struct plan_weather *weather = &plan->weather;
     const struct plan_this_season *known = &weather->this_season;
     struct chance_pcg pcg = chance_stream(season_key, weather->key);
-    double own[3], part[3], z[3];
+    double own[3], part[PLAN_MOST_SCORES], z[PLAN_MOST_SCORES];
     for (int i = 0; i < 3; i++)
         own[i] = chance_curve(plan->normal->score, chance_pcg_next(&pcg));
-    for (int k = 0; k < 3; k++)
+    for (int k = 0; k < known->n; k++)
         part[k] = k < known->known_n ? known->part[k] : own[known->order[k]];
-    for (int k = 0; k < 3; k++) {
+    for (int k = 0; k < known->n; k++) {
         z[known->order[k]] = 0;
         for (int c = 0; c <= k; c++)
             z[known->order[k]] += known->mix[k][c] * part[c];

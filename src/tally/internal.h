@@ -62,7 +62,7 @@ struct tally {
     int64_t exact;                      /* trials whose values are kept; 0: histograms */
     struct tally_lines lines;
     struct tally_of_year *year;
-    double *value;                      /* [lines] scratch */
+    double *value;                      /* [lines * PLAN_ABREAST] scratch */
     int64_t *quanta;
     int32_t *cell;
     struct tally_weeks weeks;
@@ -82,7 +82,7 @@ double tally_quantity_quantile(const struct tally *tally, const struct tally_qua
 
 bool tally_make_years(struct base_arena *arena, const struct plan *plan, struct tally_shared *shared, size_t *next,
                       struct tally *tally);
-void tally_add_year(struct tally *tally, const struct plan *plan, int y, const struct future_year *year, int64_t place);
+void tally_add_years(struct tally *tally, const struct plan *plan, int y, const struct future_block *block, int64_t place);
 void tally_merge_year(struct tally *into, const struct tally *from, int y);
 
 bool tally_make_weeks(struct base_arena *arena, const struct plan *plan, struct tally_shared *shared, size_t *next,

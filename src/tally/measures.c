@@ -90,8 +90,8 @@ enum { BEANS = 1 << SCENARIO_BEANS, SQUASH = 1 << SCENARIO_SQUASH, BOTH = BEANS 
     { name, "share", meaning, better, ALL, true, true, false, TALLY_NO_QUANTILES, TALLY_WHOLE, function, DERIVED }
 #define MASS(function, better, meaning) \
     { #function, "kg", meaning, better, BOTH, false, true, false, TALLY_10_50_90, TALLY_SCALED, function, function##_at }
-#define MEAN(function, unit, meaning) \
-    { #function, unit, meaning, 1, ALL, false, true, false, TALLY_NO_QUANTILES, TALLY_SCALED, function, DERIVED }
+#define MEAN(function, unit, meaning, at) \
+    { #function, unit, meaning, 1, ALL, false, true, false, TALLY_NO_QUANTILES, TALLY_SCALED, function, at }
 
 const struct tally_measure tally_measures[] = {
     CHANCE("chance_short", chance_short, -1, "chance of at least one short week in the food year"),
@@ -124,10 +124,10 @@ const struct tally_measure tally_measures[] = {
       jars_peak, DERIVED },
     { "fruits_peak", "fruits", "most whole fruits on the shelf", 0, SQUASH, false, false, false, TALLY_50_95, TALLY_WHOLE,
       fruits_peak, DERIVED },
-    MEAN(kcal_served, "kcal", "energy served"),
-    MEAN(protein_g_served, "g", "protein served"),
-    MEAN(kcal_share, "share", "share of the household's energy needs"),
-    MEAN(protein_share, "share", "share of the household's protein needs"),
+    MEAN(kcal_served, "kcal", "energy served", kcal_served_at),
+    MEAN(protein_g_served, "g", "protein served", protein_g_served_at),
+    MEAN(kcal_share, "share", "share of the household's energy needs", DERIVED),
+    MEAN(protein_share, "share", "share of the household's protein needs", DERIVED),
 };
 const int tally_measures_n = (int)(sizeof tally_measures / sizeof tally_measures[0]);
 

@@ -34,9 +34,9 @@ static bool list_lines(struct base_arena *arena, struct tally *tally)
     size_t most = (size_t)tally_measures_n * FUTURE_FOODS;
     lines->line = base_arena_array(arena, most, sizeof *lines->line);
     lines->of = base_arena_array(arena, most, sizeof *lines->of);
-    tally->value = base_arena_array(arena, most, sizeof *tally->value);
-    tally->quanta = base_arena_array(arena, most, sizeof *tally->quanta);
-    tally->cell = base_arena_array(arena, most, sizeof *tally->cell);
+    tally->value = base_arena_array(arena, most * PLAN_ABREAST, sizeof *tally->value);
+    tally->quanta = base_arena_array(arena, most * PLAN_ABREAST, sizeof *tally->quanta);
+    tally->cell = base_arena_array(arena, most * PLAN_ABREAST, sizeof *tally->cell);
     if (!lines->line || !lines->of || !tally->value || !tally->quanta || !tally->cell)
         return false;
     list_sort(lines, has_cells);
@@ -73,13 +73,32 @@ bool tally_make_years(struct base_arena *arena, const struct plan *plan, struct 
     return good;
 }
 
-static void read_values(struct tally *tally, const struct plan *plan, const struct future_year *year)
+/* One figure of every trial of a block; 0 at places without one. */
+static void read_values(const struct tally_line *line, const struct plan *plan, int y, const struct future_block *block,
+                        double *value)
 {
-    for (int i = 0; i < tally->lines.n; i++) {
-        const struct tally_line *line = &tally->lines.line[i];
-        tally->value[i] = line->at >= 0 ? *(const double *)((const char *)year + line->at)
-                                        : line->measure->value(plan, year, line->food);
+    for (int t = 0; t < PLAN_ABREAST; t++) {
+        const struct future_year *year = &block->ledger[t].year[y];
+        if (t >= block->n)
+            value[t] = 0;
+        else if (line->at >= 0)
+            value[t] = *(const double *)((const char *)year + line->at);
+        else
+            value[t] = line->measure->value(plan, year, line->food);
     }
+}
+
+/* Adds a block's values of one figure, as quanta. */
+static void add_quanta(struct tally_sum *sum, const int64_t *quanta)
+{
+    int64_t all = 0;
+    tally_wide_positive squares = 0;
+    for (int t = 0; t < PLAN_ABREAST; t++) {
+        all += quanta[t]; /* each is below 2^49 */
+        squares += (tally_wide_positive)((tally_wide)quanta[t] * quanta[t]);
+    }
+    sum->sum += all;
+    sum->square += squares;
 }
 
 /* Whole numbers, dates and chances. */
@@ -93,24 +112,40 @@ static void add_other(struct tally_of_measure *into, const struct tally_measure 
         tally_add_quantity(&into->quantity, value, place);
 }
 
-void tally_add_year(struct tally *tally, const struct plan *plan, int y, const struct future_year *year, int64_t place)
+static void count_cells(const struct tally *tally, struct tally_of_measure *line)
+{
+    for (int i = 0; i < tally->lines.cells_n; i++)
+        for (int t = 0; t < PLAN_ABREAST; t++)
+            line[i].quantity.cells[tally->cell[i * PLAN_ABREAST + t]]++;
+}
+
+static void keep_values(const struct tally *tally, struct tally_of_measure *line, int n, int64_t place)
+{
+    for (int i = 0; i < tally->lines.cells_n; i++)
+        for (int t = 0; t < n; t++)
+            line[i].quantity.values[place + t] = tally->value[i * PLAN_ABREAST + t];
+}
+
+void tally_add_years(struct tally *tally, const struct plan *plan, int y, const struct future_block *block, int64_t place)
 {
     const struct tally_lines *lines = &tally->lines;
     struct tally_of_year *of = &tally->year[y];
-    of->begins[year->first_week]++;
-    read_values(tally, plan, year);
-    tally_quanta(tally->value, lines->means_n, tally->quanta);
+    for (int t = 0; t < block->n; t++)
+        of->begins[block->ledger[t].year[y].first_week]++;
+    for (int i = 0; i < lines->n; i++)
+        read_values(&lines->line[i], plan, y, block, tally->value + i * PLAN_ABREAST);
+    tally_quanta(tally->value, lines->means_n * PLAN_ABREAST, tally->quanta);
     for (int i = 0; i < lines->means_n; i++)
-        tally_sum_add_quanta(&of->line[i].sum, tally->quanta[i]);
+        add_quanta(&of->line[i].sum, tally->quanta + i * PLAN_ABREAST);
     if (tally->exact)
-        for (int i = 0; i < lines->cells_n; i++)
-            of->line[i].quantity.values[place] = tally->value[i];
-    else
-        tally_scaled_cells(tally->value, lines->cells_n, tally->cell);
-    for (int i = 0; i < lines->cells_n && !tally->exact; i++)
-        of->line[i].quantity.cells[tally->cell[i]]++;
+        keep_values(tally, of->line, block->n, place);
+    else {
+        tally_scaled_cells(tally->value, lines->cells_n * PLAN_ABREAST, tally->cell);
+        count_cells(tally, of->line);
+    }
     for (int i = lines->means_n; i < lines->n; i++)
-        add_other(&of->line[i], lines->line[i].measure, tally->value[i], place);
+        for (int t = 0; t < block->n; t++)
+            add_other(&of->line[i], lines->line[i].measure, tally->value[i * PLAN_ABREAST + t], place + t);
 }
 
 void tally_merge_year(struct tally *into, const struct tally *from, int y)

@@ -164,16 +164,18 @@ BASE_VECTOR static void finish(const double *restrict factor, int n, const doubl
 /* What the fruits of each trial weigh together, were none lost in the field. */
 BASE_VECTOR static void weigh(const struct harvest_abreast *cut, double *restrict grown_kg)
 {
-    double sum[SIDE] = { 0 };
+    base_side sum = { 0 };
     for (int u = 0; u < cut->units; u++) {
         const double *kg = cut->kg + (size_t)cut->first_row[u] * SIDE;
-        const int *bears = cut->bears + u * SIDE;
-        int rows = cut->first_row[u + 1] - cut->first_row[u];
-        for (int row = 0; row < rows; row++, kg += SIDE)
-            for (int i = 0; i < SIDE; i++)
-                sum[i] += row < bears[i] ? kg[i] : 0.0;
+        base_side bears, mass;
+        for (int i = 0; i < SIDE; i++)
+            bears[i] = cut->bears[u * SIDE + i];
+        for (int row = cut->first_row[u]; row < cut->first_row[u + 1]; row++, kg += SIDE) {
+            base_side_load(&mass, kg);
+            sum += base_side_choose(bears > (double)(row - cut->first_row[u]), mass, (base_side){ 0 });
+        }
     }
-    memcpy(grown_kg, sum, sizeof sum);
+    base_side_store(grown_kg, &sum);
 }
 
 /* The same for one trial of whose fruits some do not come home. */

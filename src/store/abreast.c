@@ -82,93 +82,86 @@ static double open_fruits(struct store_abreast *store, int trial, int week, doub
 }
 
 /* Fruit has dried since the week before; what is cut this week comes in. */
-BASE_VECTOR static void begin_week(struct store_cutting *restrict cutting, int cuttings_n, double week, double *restrict peak)
+BASE_VECTOR static void begin_week(struct store_abreast *store, double week)
 {
-    double whole[SIDE] = { 0 };
-    for (int c = 0; c < cuttings_n; c++) {
-        struct store_cutting *one = &cutting[c];
-        const double keeps = one->keeps_mass;
-        for (int i = 0; i < SIDE; i++) {
-            bool comes = one->week.at[i] == week;
-            one->now.at[i] = week > one->week.at[i] ? one->now.at[i] * keeps : 1.0;
-            one->kg.at[i] = comes ? one->in_kg.at[i] : one->kg.at[i];
-            one->n.at[i] = comes ? one->in_n.at[i] : one->n.at[i];
-            whole[i] += one->n.at[i];
-        }
+    base_side whole = { 0 };
+    for (int c = 0; c < store->cuttings_n; c++) {
+        struct store_cutting *one = &store->cutting[c];
+        base_side_mask comes = one->week.all == week, stands = one->week.all < week;
+        one->now.all = base_side_choose(stands, one->now.all * one->keeps_mass, (base_side){ 0 } + 1);
+        one->kg.all = base_side_choose(comes, one->in_kg.all, one->kg.all);
+        one->n.all = base_side_choose(comes, one->in_n.all, one->n.all);
+        whole += one->n.all;
     }
-    for (int i = 0; i < SIDE; i++)
-        peak[i] = whole[i] > peak[i] ? whole[i] : peak[i];
+    store->fruits_peak.all = base_side_choose(whole > store->fruits_peak.all, whole, store->fruits_peak.all);
 }
 
-/* Takes cut flesh, the oldest first; bits of the trials that want more than a crumb yet. */
-BASE_VECTOR static unsigned take_cut(struct store_abreast *store, double *restrict left)
+/* Takes cut flesh, the oldest first, of what is left to want. */
+BASE_VECTOR static void take_cut(struct store_abreast *store, union store_side *wanted)
 {
+    base_side left = wanted->all, kcal = store->kcal.all, protein_g = store->protein_g.all;
     for (int n = 0, slot = store->cut_now; n < store->cut_slots; n++) {
         slot = slot + 1 < store->cut_slots ? slot + 1 : 0;
         struct store_slices *from = &store->cut[slot];
-        for (int i = 0; i < SIDE; i++) {
-            double got = from->kg.at[i] < left[i] ? from->kg.at[i] : left[i];
-            from->kg.at[i] -= got;
-            left[i] -= got;
-            store->kcal.at[i] += got * from->kcal_per_kg.at[i];
-            store->protein_g.at[i] += got * from->protein_g_per_kg.at[i];
-        }
+        base_side got = base_side_least(from->kg.all, left);
+        from->kg.all -= got;
+        left -= got;
+        kcal += got * from->kcal_per_kg.all;
+        protein_g += got * from->protein_g_per_kg.all;
     }
-    unsigned bits = 0;
-    for (unsigned i = 0; i < SIDE; i++)
-        bits |= (unsigned)(left[i] > CRUMB_KG) << i;
-    return bits;
+    wanted->all = left;
+    store->kcal.all = kcal;
+    store->protein_g.all = protein_g;
 }
 
 /* Meals of a week in which squash is wanted. */
 static void serve_week(struct store_abreast *store, int week, const double *want_kg, double *eaten_kg)
 {
-    double left[SIDE];
-    memcpy(left, want_kg, sizeof left);
-    for (unsigned bits = take_cut(store, left); bits > 0; bits &= bits - 1) {
-        int trial = __builtin_ctz(bits);
-        left[trial] = open_fruits(store, trial, week, left[trial]);
-    }
+    union store_side left;
+    memcpy(left.at, want_kg, sizeof left);
+    take_cut(store, &left);
+    for (int trial = 0; trial < SIDE; trial++)
+        if (left.at[trial] > CRUMB_KG)
+            left.at[trial] = open_fruits(store, trial, week, left.at[trial]);
     for (int i = 0; i < SIDE; i++) {
-        eaten_kg[i] = want_kg[i] - left[i];
+        eaten_kg[i] = want_kg[i] - left.at[i];
         store->eaten.at[i] += eaten_kg[i];
     }
 }
 
 /* A week's end: cut flesh past keeping is lost; notes of the trials whose weeks are not over. `lost_before`: what was lost up
  * to this week. Is anything left in any of them? */
-BASE_VECTOR static bool end_week(struct store_abreast *store, int week, bool wanted, const double *restrict end,
-                                 const double *restrict lost_before, const double *restrict eaten_kg, double *restrict stock_kg,
-                                 double *restrict lost_kg, int32_t *restrict count)
+BASE_VECTOR static bool end_week(struct store_abreast *store, int week, bool wanted, const union store_side *end,
+                                 const union store_side *lost_before, const struct store_weeks *weeks)
 {
-    double kg[SIDE] = { 0 }, whole[SIDE] = { 0 }, all = 0;
+    const base_side none = { 0 };
+    const base_side_mask lives = end->all > (double)week;
     struct store_slices *oldest = &store->cut[store->cut_now];
-    for (int i = 0; i < SIDE; i++) {
-        store->lost.at[i] += week < end[i] ? oldest->kg.at[i] : 0.0;
-        oldest->kg.at[i] = week < end[i] ? 0.0 : oldest->kg.at[i];
+    base_side kg = none, whole = none, eaten;
+    size_t row = (size_t)week * SIDE;
+    store->lost.all += base_side_choose(lives, oldest->kg.all, none);
+    oldest->kg.all = base_side_choose(lives, none, oldest->kg.all);
+    for (int c = 0; c < store->cuttings_n; c++) {
+        kg += store->cutting[c].kg.all * store->cutting[c].now.all;
+        whole += store->cutting[c].n.all;
     }
-    for (int c = 0; c < store->cuttings_n; c++)
-        for (int i = 0; i < SIDE; i++) {
-            kg[i] += store->cutting[c].kg.at[i] * store->cutting[c].now.at[i];
-            whole[i] += store->cutting[c].n.at[i];
-        }
     for (int slot = 0; slot < store->cut_slots; slot++)
-        for (int i = 0; i < SIDE; i++)
-            kg[i] += store->cut[slot].kg.at[i];
+        kg += store->cut[slot].kg.all;
+    base_side lost = store->lost.all - lost_before->all;
+    kg = base_side_choose(lives, kg, none);
+    whole = base_side_choose(lives, whole, none);
+    if (wanted)
+        store->lost_while_wanted.all += lost;
+    base_side_load(&eaten, weeks->eaten_kg + row);
+    base_side_store(weeks->stock_kg + row, &kg);
+    base_side_store(weeks->lost_kg + row, &lost);
+    store->stocked_end.all = base_side_choose(kg + lost + eaten + whole > 0, none + (week + 1), store->stocked_end.all);
+    double any = 0;
     for (int i = 0; i < SIDE; i++) {
-        double lost = store->lost.at[i] - lost_before[i];
-        stock_kg[i] = week < end[i] ? kg[i] : 0.0;
-        whole[i] = week < end[i] ? whole[i] : 0.0;
-        lost_kg[i] = lost;
-        store->lost_while_wanted.at[i] += wanted ? lost : 0.0;
-        double any = stock_kg[i] + lost + eaten_kg[i] + whole[i];
-        store->stocked_end.at[i] = any > 0 ? week + 1.0 : store->stocked_end.at[i];
+        weeks->count[row + (size_t)i] = (int32_t)whole[i];
+        any += kg[i] + whole[i];
     }
-    for (int i = 0; i < SIDE; i++)
-        count[i] = (int32_t)whole[i];
-    for (int i = 0; i < SIDE; i++)
-        all += stock_kg[i] + whole[i];
-    return all > 0;
+    return any > 0;
 }
 
 /* A trial's last week is over. */
@@ -187,38 +180,37 @@ static void close_trial(struct store_abreast *store, int trial)
 }
 
 /* A week of all trials; is anything left after it? */
-static bool live_week(const struct plan *plan, struct store_abreast *store, int week, const double *end,
+static bool live_week(const struct plan *plan, struct store_abreast *store, int week, const union store_side *end,
                       const struct store_weeks *weeks)
 {
-    const struct store_side lost_before = store->lost;
+    const union store_side lost_before = store->lost;
     size_t row = (size_t)week * SIDE;
     bool wanted = plan->want[0][week].portions[SCENARIO_SQUASH] > 0;
-    begin_week(store->cutting, store->cuttings_n, week, store->fruits_peak.at);
+    begin_week(store, week);
     for (unsigned bits = store->finds[week]; bits > 0; bits &= bits - 1)
-        if (week < end[__builtin_ctz(bits)])
+        if (week < end->at[__builtin_ctz(bits)])
             look_over(store, plan->scenario->store.salvage_share, __builtin_ctz(bits), week);
     if (wanted)
         serve_week(store, week, weeks->want_kg + row, weeks->eaten_kg + row);
     store->cut_now = store->cut_now + 1 < store->cut_slots ? store->cut_now + 1 : 0;
-    return end_week(store, week, wanted, end, lost_before.at, weeks->eaten_kg + row, weeks->stock_kg + row, weeks->lost_kg + row,
-                    weeks->count + row);
+    return end_week(store, week, wanted, end, &lost_before, weeks);
 }
 
 void store_live_abreast(const struct plan *plan, struct store_abreast *store, const int *first, const int *end, int n,
                         const struct store_weeks *weeks)
 {
     int from = first[0], until = end[0], soonest = end[0];
-    double ends[SIDE] = { 0 };
+    union store_side ends = { { 0 } };
     for (int i = 0; i < n; i++) {
         from = first[i] < from ? first[i] : from;
         until = end[i] > until ? end[i] : until;
         soonest = end[i] < soonest ? end[i] : soonest;
-        ends[i] = end[i];
+        ends.at[i] = end[i];
         store->stocked_end.at[i] = first[i];
     }
     bool any = true;
     for (int week = from; week < until && (any || week <= store->last_cut); week++) {
-        any = live_week(plan, store, week, ends, weeks);
+        any = live_week(plan, store, week, &ends, weeks);
         for (int i = 0; i < n && week + 1 >= soonest; i++)
             if (week + 1 == end[i])
                 close_trial(store, i);

@@ -7,18 +7,18 @@
 #include "store/store.h"
 
 /* One number for each trial. */
-struct store_side { double at[PLAN_ABREAST]; };
+union store_side { double at[PLAN_ABREAST]; base_side all; };
 
 /* A planting's fruits: what is cut when, and what of it is whole. */
 struct store_cutting {
     const struct plan_planting *of;
     double keeps_mass, flesh_share, kcal_per_kg, protein_g_per_kg; /* its crop's */
-    struct store_side week, in_kg, in_n;    /* SCENARIO_NEVER: nothing is cut */
-    struct store_side kg, n, now;           /* as struct store_batch */
+    union store_side week, in_kg, in_n;    /* SCENARIO_NEVER: nothing is cut */
+    union store_side kg, n, now;           /* as struct store_batch */
 };
 
 /* Cut flesh of one week. */
-struct store_slices { struct store_side kg, kcal_per_kg, protein_g_per_kg; };
+struct store_slices { union store_side kg, kcal_per_kg, protein_g_per_kg; };
 
 /* Fruits of one planting in one place that cured alike, in the order of eating were all cut on one day. */
 struct store_class { uint64_t key; int cutting, place, cure; double keeps_factor; };
@@ -44,8 +44,8 @@ struct store_abreast {
     int32_t *found;                         /* [week * PLAN_ABREAST + trial] the first such */
     uint8_t *finds;                         /* [weeks] bits of trials in which a look-over may find something */
     int fruits[PLAN_ABREAST], first[PLAN_ABREAST], ready_week[PLAN_ABREAST]; /* first: none is whole before; all are cured then */
-    struct store_side in, given_away, dried_away, eaten, trimmed, lost, lost_while_wanted, kcal, protein_g, kg_left; /* books */
-    struct store_side fruits_peak, stocked_end;
+    union store_side in, given_away, dried_away, eaten, trimmed, lost, lost_while_wanted, kcal, protein_g, kg_left; /* books */
+    union store_side fruits_peak, stocked_end;
 };
 
 /* Columns of weeks, [week * PLAN_ABREAST + trial]; `want_kg` is read, and 0 outside a trial's weeks. */

@@ -185,7 +185,7 @@ static void lay_trial(const struct plan *plan, struct store_abreast *store, cons
 
 static void clear(struct store_abreast *store)
 {
-    const struct store_side none = { { 0 } };
+    const union store_side none = { { 0 } };
     memset(store->found, -1, (size_t)store->weeks * SIDE * sizeof *store->found);
     memset(store->finds, 0, (size_t)store->weeks);
     memset(store->cut, 0, (size_t)store->cut_slots * sizeof *store->cut);

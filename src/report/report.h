@@ -71,6 +71,30 @@ struct report_run {
 void report_package(struct report_file *file, const struct report_run *run, const struct report_table *tables, int n,
                     struct report_file *const *others, int others_n);
 
+/* ---- the state of a run ---------------------------------------------------------------------------------- */
+
+/* What a state file says: of which run, how far it is, and its tally so far. A run is the same when its settings, records,
+ * luck and program are. Text belongs to whoever filled it in, or stands in the bytes that it was read from. */
+struct report_state {
+    const char *version, *name, *scenario_sha256;
+    const char *records_sha256;                                 /* "": no records */
+    const char *settings;                                       /* the text of effective.cfg */
+    int64_t stream_version, random_seed;
+    int64_t trials;                                             /* of the whole run; with a precision the most allowed */
+    double precision;                                           /* 0: none was asked for */
+    int64_t part, parts;                                        /* from 1; of a whole run 1 of 1 */
+    int64_t first, done, until;                                 /* trials first .. first + done - 1, on the way to until */
+    const unsigned char *figures;                               /* the tally, packed */
+    size_t figures_n;
+};
+/* The whole file with its checksum, in memory; `packed` failed when memory ran out. */
+void report_state_pack(const struct report_state *state, struct tally *tally, const struct tally_doubt *doubt,
+                       struct base_packed *packed);
+/* Reads a file's bytes. NULL and the state, or why it is none: not a state file, damaged. Takes no memory. */
+const char *report_state_unpack(const unsigned char *bytes, size_t n, struct report_state *state);
+/* Adds its figures to a tally of the same plan; false when they are none. */
+bool report_state_add(const struct report_state *state, struct tally *tally, struct tally_doubt *doubt);
+
 /* ---- tables of a run ------------------------------------------------------------------------------------- */
 
 extern const struct report_column report_summary_columns[], report_weeks_columns[], report_trials_columns[];

@@ -13,6 +13,11 @@ struct report_file;
  * report_output_commit. BASE_WRONG with a complaint when it cannot be one (a file, not to be written to, in use). */
 enum base_result report_output_open(struct base_arena *arena, const char *dir, struct base_complaints *complaints,
                                     struct report_output **output);
+/* The same for what lies beside other runs' files: REPORT_BESIDE shares the directory with others that do, REPORT_FREELY
+ * asks nobody. `option` is what the directory was named by. */
+enum report_lock { REPORT_ALONE, REPORT_BESIDE, REPORT_FREELY };
+enum base_result report_output_open_as(struct base_arena *arena, const char *dir, enum report_lock lock, const char *option,
+                                       struct base_complaints *complaints, struct report_output **output);
 /* A new file of the set, written under a temporary name; NULL when it cannot be made (complained of at commit). */
 struct report_file *report_output_file(struct report_output *output, const char *name);
 /* Appends; errors are kept until commit. */

@@ -41,7 +41,7 @@ void report_state_pack(const struct report_state *state, struct tally *tally, co
 /* The parts of a state that are numbers make sense by themselves. */
 static bool is_sane(const struct report_state *state)
 {
-    return state->random_seed >= 0 && state->trials > 0 && state->part >= 1 && state->part <= state->parts && state->first >= 0
+    return state->random_seed >= 0 && state->trials > 0 && state->trials <= (int64_t)1 << 40 && state->part >= 1 && state->part <= state->parts && state->first >= 0
            && state->done >= 0 && state->first <= state->trials && state->done <= state->trials - state->first
            && state->until >= state->first + state->done && state->until <= state->trials && state->precision >= 0
            && state->precision <= 1;

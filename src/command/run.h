@@ -58,7 +58,8 @@ enum base_result command_part_write(struct command_run *run, struct report_outpu
                                     char name[64]);
 /* Why the state is of another run than `ours`, with the first setting in which they differ; false when it is of the same. */
 bool command_state_differs(const struct report_state *ours, const struct report_state *state, char why[600]);
-/* Reads a state file into the arena: BASE_OK, or BASE_WRONG with a complaint. */
+/* Reads a state file into the arena: BASE_OK; BASE_WRONG, or BASE_FAILED (memory, the disk), with a
+ * complaint. */
 enum base_result command_state_read(struct base_arena *arena, const char *path, struct report_state *state,
                                     struct base_complaints *complaints);
 

@@ -71,8 +71,24 @@ static int shown(const char *line)
     return (int)n;
 }
 
-/* The first line in which two texts of settings differ, without what it is indented by. */
-static void different_line(const char *ours, const char *theirs, char why[600])
+/* The first line of `text` that `other` does not have, without what it is indented by; NULL when there is none among the first
+ * LINES. */
+static const char *own_line(const char *text, const char *other)
+{
+    enum { LINES = 300, LONGEST = 200 };
+    char line[LONGEST];
+    for (int i = 0; i < LINES && *text != '\0'; i++) {
+        size_t n = strcspn(text, "\n");
+        snprintf(line, sizeof line, "\n%.*s%s", (int)(n < LONGEST ? n : LONGEST), text, text[n] ? "\n" : "");
+        if (!strstr(other, line))
+            return text + strspn(text, " ");
+        text += n + (text[n] != '\0');
+    }
+    return NULL;
+}
+
+/* In what two texts of settings differ. */
+static void different_settings(const char *ours, const char *theirs, char why[600])
 {
     const char *a = ours, *b = theirs;
     for (size_t i = 0; ours[i] != '\0' && ours[i] == theirs[i]; i++)
@@ -80,9 +96,14 @@ static void different_line(const char *ours, const char *theirs, char why[600])
             a = ours + i + 1;
             b = theirs + i + 1;
         }
-    a += strspn(a, " ");
-    b += strspn(b, " ");
-    snprintf(why, 600, "it has \"%.*s\" where this has \"%.*s\"", shown(b), b, shown(a), a);
+    a = own_line(a, ours == a ? theirs : theirs + (a - ours) - 1);
+    b = own_line(b, theirs == b ? ours : ours + (b - theirs) - 1);
+    if (a && b)
+        snprintf(why, 600, "it has \"%.*s\" where this has \"%.*s\"", shown(b), b, shown(a), a);
+    else if (a || b)
+        snprintf(why, 600, "%s has \"%.*s\"", b ? "only it" : "only this", shown(b ? b : a), b ? b : a);
+    else
+        snprintf(why, 600, "its settings are others, or stand in another order");
 }
 
 bool command_state_differs(const struct report_state *ours, const struct report_state *state, char why[600])
@@ -91,7 +112,7 @@ bool command_state_differs(const struct report_state *ours, const struct report_
     if (strcmp(ours->version, state->version) != 0 || ours->stream_version != state->stream_version)
         snprintf(why, 600, "it was written by tideover %.40s, this is %.40s", state->version, ours->version);
     else if (strcmp(ours->settings, state->settings) != 0)
-        different_line(ours->settings, state->settings, why);
+        different_settings(ours->settings, state->settings, why);
     else if (strcmp(ours->records_sha256, state->records_sha256) != 0)
         what = "its weather records are others";
     else if (strcmp(ours->name, state->name) != 0)
@@ -114,13 +135,14 @@ enum base_result command_state_read(struct base_arena *arena, const char *path, 
 {
     size_t n = 0;
     const char *why = NULL;
+    errno = 0;
     const char *bytes = base_read_file(arena, path, MOST_BYTES, &n, &why);
     if (bytes)
         why = report_state_unpack((const unsigned char *)bytes, n, state);
     if (!why)
         return BASE_OK;
     base_complain(complaints, BASE_ERROR, path, 0, NULL, bytes ? "%s" : "cannot be read: %s", why);
-    return BASE_WRONG;
+    return !bytes && (errno == ENOMEM || errno == EIO) ? BASE_FAILED : BASE_WRONG;
 }
 
 /* ---- --state ------------------------------------------------------------------------------------------------------ */

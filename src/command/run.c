@@ -6,7 +6,7 @@
 
 #include "engine/engine.h"
 
-/* ---- one thread's trials --------------------------------------------------------------------------------- */
+/* ---- one thread's trials ----------------------------------------------------------------------------- */
 
 struct own { struct base_arena arena; struct future_trial *trial; struct tally *tally; struct report_file *rows;
              struct tally_doubt doubt; };
@@ -71,7 +71,7 @@ static void end_own(void *context, void *thread)
     base_free(own);
 }
 
-/* ---- all trials ----------------------------------------------------------------------------------------------- */
+/* ---- all trials -------------------------------------------------------------------------------------- */
 
 /* The number of the next trial. */
 static int64_t next_trial(const struct command_run *run)
@@ -183,7 +183,7 @@ enum base_result command_run_balanced(const struct command_run *run, struct base
     return BASE_FAILED;
 }
 
-/* ---- the command ---------------------------------------------------------------------------------------------- */
+/* ---- the command ------------------------------------------------------------------------------------- */
 
 static enum base_result begin_trials_file(struct command_run *run, struct report_output *output)
 {

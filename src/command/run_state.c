@@ -7,7 +7,7 @@
 
 enum { MOST_BYTES = 512 << 20, SHOWN = 100 };
 
-/* ---- parts ----------------------------------------------------------------------------------------------------- */
+/* ---- parts ------------------------------------------------------------------------------------------- */
 
 int64_t command_most_parts(int64_t trials)
 {
@@ -44,7 +44,7 @@ enum base_result command_state_allowed(const struct command_options *options)
     return BASE_OK;
 }
 
-/* ---- which run ------------------------------------------------------------------------------------------------- */
+/* ---- which run --------------------------------------------------------------------------------------- */
 
 /* What this run's state says of it, its figures aside. */
 static struct report_state state_of(const struct command_run *run)
@@ -71,8 +71,8 @@ static int shown(const char *line)
     return (int)n;
 }
 
-/* The first line of `text` that `other` does not have, without what it is indented by; NULL when there is none among the first
- * LINES. */
+/* The first line of `text` that `other` does not have, without what it is indented by; NULL when there is none among
+ * the first LINES. */
 static const char *own_line(const char *text, const char *other)
 {
     enum { LINES = 300, LONGEST = 200 };
@@ -145,24 +145,33 @@ enum base_result command_state_read(struct base_arena *arena, const char *path, 
     return !bytes && (errno == ENOMEM || errno == EIO) ? BASE_FAILED : BASE_WRONG;
 }
 
-/* ---- --state ------------------------------------------------------------------------------------------------------ */
+/* ---- --state ----------------------------------------------------------------------------------------- */
+
+/* Whether this is the state of this very run, or part of it; why not. */
+static bool is_ours(const struct command_run *run, const struct report_state *state, char why[600])
+{
+    struct report_state ours = state_of(run);
+    if (command_state_differs(&ours, state, why))
+        return false;
+    snprintf(why, 600, "it is of part %lld, this is %lld", (long long)state->part, (long long)ours.part);
+    return state->part == ours.part;
+}
 
 /* Takes the run up where its state leaves it. */
 static enum base_result take_up(struct command_run *run, struct base_complaints *complaints)
 {
     struct base_arena arena = { 0 };
-    struct report_state state, ours = state_of(run);
+    struct report_state state;
     const char *path = run->options->state;
     char why[600];
     enum base_result result = command_state_read(&arena, path, &state, complaints);
-    if (result == BASE_OK && (command_state_differs(&ours, &state, why) || state.part != ours.part || state.first != ours.first)) {
-        if (!command_state_differs(&ours, &state, why))
-            snprintf(why, sizeof why, "it is of part %lld, this is %lld", (long long)state.part, (long long)ours.part);
-        base_complain(complaints, BASE_ERROR, path, 0, "--state", "is the state of another run: %s; name another file, or "
-                      "remove it", why);
+    if (result == BASE_OK && !is_ours(run, &state, why)) {
+        base_complain(complaints, BASE_ERROR, path, 0, "--state", "is the state of another run: %s; name another "
+                      "file, or remove it", why);
         result = BASE_WRONG;
     }
-    if (result == BASE_OK && (state.until > run->end || !report_state_add(&state, run->tally, &run->doubt))) {
+    if (result == BASE_OK && (state.first != run->first || state.until > run->end
+                              || !report_state_add(&state, run->tally, &run->doubt))) {
         base_complain(complaints, BASE_ERROR, path, 0, NULL, "is damaged: its figures make no sense");
         result = BASE_WRONG;
     }
@@ -186,7 +195,7 @@ void command_state_end(const struct command_run *run)
         fprintf(stderr, "tideover: note: could not remove %s: %s\n", run->options->state, strerror(errno));
 }
 
-/* ---- writing -------------------------------------------------------------------------------------------------------- */
+/* ---- writing ----------------------------------------------------------------------------------------- */
 
 static enum base_result write_state(struct command_run *run, struct report_output *output, const char *name,
                                     struct base_complaints *complaints)

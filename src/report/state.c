@@ -1,5 +1,5 @@
-/* state.c: a run's state as one file: a first line that says what it is, what run it is of, its figures, and the SHA-256 of all
- * that in 64 hexadecimal digits. */
+/* state.c: a run's state as one file: a first line that says what it is, what run it is of, its figures, and the
+ * SHA-256 of all that in 64 hexadecimal digits. */
 #include "report/report.h"
 
 #include <string.h>
@@ -41,10 +41,11 @@ void report_state_pack(const struct report_state *state, struct tally *tally, co
 /* The parts of a state that are numbers make sense by themselves. */
 static bool is_sane(const struct report_state *state)
 {
-    return state->random_seed >= 0 && state->trials > 0 && state->trials <= (int64_t)1 << 40 && state->part >= 1 && state->part <= state->parts && state->first >= 0
-           && state->done >= 0 && state->first <= state->trials && state->done <= state->trials - state->first
-           && state->until >= state->first + state->done && state->until <= state->trials && state->precision >= 0
-           && state->precision <= 1;
+    const int64_t most_trials = (int64_t)1 << 40;
+    return state->random_seed >= 0 && state->trials > 0 && state->trials <= most_trials && state->part >= 1
+           && state->part <= state->parts && state->first >= 0 && state->first <= state->trials && state->done >= 0
+           && state->done <= state->trials - state->first && state->until >= state->first + state->done
+           && state->until <= state->trials && state->precision >= 0 && state->precision <= 1;
 }
 
 const char *report_state_unpack(const unsigned char *bytes, size_t n, struct report_state *state)

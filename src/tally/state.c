@@ -1,6 +1,6 @@
-/* state.c: a tally as bytes, and added up from bytes again. One walk over all that a tally keeps serves both ways, so that
- * what is packed and what is taken out cannot part company. Everything is an exact integer, or in small runs each trial's
- * own value, so that the order in which parts are added changes nothing. */
+/* state.c: a tally as bytes, and added up from bytes again. One walk over all that a tally keeps serves both ways, so
+ * that what is packed and what is taken out cannot part company. Everything is an exact integer, or in small runs each
+ * trial's own value, so that the order in which parts are added changes nothing. */
 #include "tally/internal.h"
 
 #include <math.h>
@@ -87,13 +87,15 @@ static void values(struct walk *walk, const struct tally_quantity *quantity)
         }
         double value = base_unpack_real(walk->from);
         bool is_whole = quantity->kind == TALLY_WHOLE;
-        walk->good = walk->good && ((fabs(value) <= (is_whole ? INT32_MAX : 0x1p52)) || (is_whole && value == HUGE_VAL));
+        bool fits = fabs(value) <= (is_whole ? INT32_MAX : 0x1p52) || (is_whole && value == HUGE_VAL);
+        walk->good = walk->good && fits;
         if (walk->good)
             *at = value;
     }
 }
 
-/* Cells that hold something, each after how many do not (cell 0 counts nothing): their number, then gap and count of each. */
+/* Cells that hold something (cell 0 counts nothing): their number, then of each how many empty ones are before it, and
+ * its count. */
 static void pack_cells(struct walk *walk, const struct tally_quantity *quantity)
 {
     uint64_t held = 0, gap = 0;
@@ -182,7 +184,8 @@ static void weeks(struct walk *walk, const struct tally_weeks *of)
 /* Figures that must be the same where it was packed: of what shape the tally is. */
 static bool same_shape(struct walk *walk, const struct tally *tally)
 {
-    const int64_t shape[] = { tally_measures_n, TALLY_CELLS, tally->years_n, tally->lines.n, tally->weeks.n, tally->exact };
+    const int64_t shape[] = { tally_measures_n, TALLY_CELLS, tally->years_n, tally->lines.n, tally->weeks.n,
+                              tally->exact };
     bool same = true;
     for (size_t i = 0; i < sizeof shape / sizeof shape[0]; i++)
         if (walk->from)

@@ -7,14 +7,14 @@
 
 static void known_bytes(void **state)
 {
-    /* The number 0x0102030405060708 lowest byte first; 300 as in LEB128 (DWARF 5, section 7.6: 624485 is e5 8e 26); 1.5 as
-     * IEEE 754 binary64 (3ff8000000000000). */
-    static const unsigned char wanted[] = { 8, 7, 6, 5, 4, 3, 2, 1, 0xe5, 0x8e, 0x26, 0, 0, 0, 0, 0, 0, 0xf8, 0x3f,
+    /* The number 0x0102030405060708, lowest byte first; 12857, whose unsigned LEB128 is b9 64 (DWARF's own example,
+     * from memory); 1.5, whose IEEE 754 binary64 is 3ff8000000000000. */
+    static const unsigned char wanted[] = { 8, 7, 6, 5, 4, 3, 2, 1, 0xb9, 0x64, 0, 0, 0, 0, 0, 0, 0xf8, 0x3f,
                                             3, 0, 0, 0, 0, 0, 0, 0, 'h', 'i', 0 };
     struct base_packed packed = { 0 };
     (void)state;
     base_pack_whole(&packed, 0x0102030405060708u);
-    base_pack_short(&packed, 624485);
+    base_pack_short(&packed, 12857);
     base_pack_real(&packed, 1.5);
     base_pack_text(&packed, "hi");
     assert_false(packed.failed);

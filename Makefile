@@ -88,6 +88,7 @@ proof:
 
 fuzz:
 	@.ci/need $(BUILD_NEEDS) clang libclang-rt-14-dev
+	@$(MAKE) -s all
 	@tests/fuzz/fuzz.sh $(SECONDS_EACH)
 
 coverage:

@@ -14,6 +14,9 @@ void chance_start(void);
 
 struct chance_pcg { uint64_t state, inc; };
 
+/* Changes when the same random seed would give other futures. */
+enum { CHANCE_STREAM_VERSION = 1 };
+
 #define CHANCE_PCG_MULTIPLIER 6364136223846793005u
 
 /* The word that a state gives. */

@@ -4,6 +4,7 @@
 const struct command command_table[] = {
     { "start", "NEW.cfg", "writes a short scenario of your own that runs at once", command_start },
     { "run", "SCENARIO.cfg", "how likely the household is to run short, when, and by how much", command_run },
+    { "merge", "STATE ...", "the answer of a run that was made in parts (run --part)", command_merge },
     { "compare", "BASE.cfg [OTHER.cfg ...]", "which scenario is better, on the same luck", command_compare },
     { "vary", "SCENARIO.cfg --over PATH=RANGE", "what each further step of a setting buys", command_vary },
     { "size", "SCENARIO.cfg --by PATH=RANGE --risk R", "how much is enough for a risk", command_size },

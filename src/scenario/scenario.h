@@ -237,6 +237,7 @@ struct scenario {
 /* What the command line adds to a scenario file. */
 struct scenario_request {
     const char *path;                       /* the scenario file */
+    const char *text;                       /* NULL; else read in its place: it extends and includes nothing */
     const char *configs_dir;                /* where the library of configs is; NULL: none */
     int sets_n;
     const char *const *sets;                /* "path.to.setting=VALUE", "+=VALUE", "-=VALUE", in order */

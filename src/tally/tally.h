@@ -99,6 +99,16 @@ struct tally *tally_make(struct base_arena *arena, const struct plan *plan, stru
 void tally_add(struct tally *tally, const struct plan *plan, const struct future_block *block, uint64_t number);
 void tally_merge(struct tally *into, struct tally *from);
 
+/* ---- tallies as bytes ------------------------------------------------------------------------------ */
+
+/* Packs a tally of the run's trials first, first + 1 ... */
+void tally_pack(struct tally *tally, int64_t first, struct base_packed *to);
+/* Adds what was packed, at most `most_trials` trials from `first` on, to a tally of the same plan and run. False when the
+ * bytes are no such tally, whatever they claim: then the tally is of no more use. */
+bool tally_unpack(struct tally *tally, int64_t first, int64_t most_trials, struct base_unpacking *from);
+void tally_doubt_pack(const struct tally_doubt *doubt, struct base_packed *to);
+bool tally_doubt_unpack(struct tally_doubt *doubt, int64_t most_trials, struct base_unpacking *from);
+
 /* One figure of the summary. */
 struct tally_figure {
     double value, std_error, low, high; /* interval: 95 % */

@@ -121,8 +121,8 @@ static inline bool chance_happens(const struct chance_bernoulli *b, uint64_t x)
 }
 
 /* Whether it happens at each of n jumps of a stream, 0 or 1. */
-void chance_happens_at(const struct chance_bernoulli *b, struct chance_pcg pcg, const struct chance_jump *restrict jump, int n,
-                       uint8_t *restrict happens);
+void chance_happens_at(const struct chance_bernoulli *b, struct chance_pcg pcg, const struct chance_jump *jump, int n,
+                       uint8_t *happens);
 
 /* ---- exact distributions (GSL; slow, may be used at setting-up only) ---------------------------- */
 
@@ -224,7 +224,7 @@ static inline double chance_draw(const struct chance_table *table, uint64_t word
 }
 
 /* The same for n words. */
-void chance_draw_row(const struct chance_table *table, const uint64_t *restrict word, int n, double *restrict out);
+void chance_draw_row(const struct chance_table *table, const uint64_t *word, int n, double *out);
 
 /* Builds (about 0.1 to 1 ms); NULL when memory runs out. Continuous shapes drawn for counts are rounded
  * to the nearest whole after the cut-off (halves up); dates likewise to the nearest day. Shapes with
@@ -268,7 +268,7 @@ static inline double chance_cdf_at(const struct chance_cdf_table *table, double 
 }
 
 /* The same for n values. */
-void chance_cdf_row(const struct chance_cdf_table *table, const double *restrict x, int n, double *restrict p);
+void chance_cdf_row(const struct chance_cdf_table *table, const double *x, int n, double *p);
 
 /* Standard normal scores: quantile by chance_curve(score, word); distribution function as a word. */
 struct chance_normal {

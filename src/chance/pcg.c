@@ -37,8 +37,8 @@ void chance_pcg_advance(struct chance_pcg *pcg, uint64_t steps)
     *pcg = chance_jumped(*pcg, chance_jump(steps));
 }
 
-BASE_VECTOR void chance_happens_at(const struct chance_bernoulli *b, struct chance_pcg pcg, const struct chance_jump *restrict jump,
-                                   int n, uint8_t *restrict happens)
+BASE_VECTOR void (chance_happens_at)(const struct chance_bernoulli *b, struct chance_pcg pcg,
+                                     const struct chance_jump *restrict jump, int n, uint8_t *restrict happens)
 {
     const uint64_t below = b->below, always = b->always;
     for (int i = 0; i < n; i++)

@@ -91,8 +91,7 @@ void future_settle_rest(const struct plan *plan, struct future_trial *trial, str
                         struct store_books *books);
 /* Workspace for a season. */
 bool future_season_room(struct base_arena *arena, const struct plan *plan, struct future_crop_year *season);
-/* Trials side by side (abreast.c); NULL where the plan asks for more than that. */
-bool future_abreast_fits(const struct plan *plan);
+/* Trials side by side (abreast.c), where future_abreast_fits. */
 struct future_abreast *future_abreast_room(struct base_arena *arena, const struct plan *plan);
 /* Runs n trials; returns bits of those that must be run on their own. */
 unsigned future_run_abreast(const struct plan *plan, struct future_trial *trial, uint64_t random_seed, uint64_t first, int n);

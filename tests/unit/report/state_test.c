@@ -31,8 +31,9 @@ static struct base_packed packed(struct run *run, int64_t first, int64_t n)
     struct tally_doubt doubt = { 0 };
     struct tally *tally = fresh(run);
     for (int64_t t = first; t < first + n; t++) {
-        const struct future_ledger *ledger = future_run(run->plan, run->trial, SEED, (uint64_t)t);
-        tally_add(tally, run->plan, ledger, (uint64_t)t);
+        const struct future_block *block = future_run_block(run->plan, run->trial, SEED, (uint64_t)t, 1);
+        const struct future_ledger *ledger = block->ledger;
+        tally_add(tally, run->plan, block, (uint64_t)t);
         tally_doubt_add(&doubt, run->plan, ledger, (uint64_t)t);
     }
     struct report_state state = { .version = "0", .name = "this one", .scenario_sha256 = "ab", .records_sha256 = "",

@@ -86,10 +86,13 @@ proof:
 	@for test in tests/whole/proof_*_test.* tests/bench/*_test.sh; do \
 	    if [ -x $$test ]; then echo "== $$test"; $$test $(PROGRAM) || exit 1; fi; done
 
+# Any bytes at every reader: SECONDS_EACH=600 longer, ENGINE=afl by AFL++ instead of libFuzzer, ONLY=scenario one of them.
+SECONDS_EACH = 60
+ENGINE       = libfuzzer
 fuzz:
-	@.ci/need $(BUILD_NEEDS) clang libclang-rt-14-dev
+	@.ci/need $(BUILD_NEEDS) clang libclang-rt-14-dev $(if $(filter afl,$(ENGINE)),afl++)
 	@$(MAKE) -s all
-	@tests/fuzz/fuzz.sh $(SECONDS_EACH)
+	@tests/fuzz/fuzz.sh $(SECONDS_EACH) $(ENGINE) $(ONLY)
 
 coverage:
 	@.ci/need $(CHECK_NEEDS)

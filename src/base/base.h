@@ -63,6 +63,8 @@ void base_complain(struct base_complaints *all, enum base_severity severity, con
 /* Prints each as `file:line: setting: text`, sorted by file and line, warnings marked so; control characters
  * in what the user wrote are shown as '?'. */
 void base_complaints_print(const struct base_complaints *all, FILE *to);
+/* Text with '?' for what could drive a terminal: ASCII's control characters and, in UTF-8, U+0080 to U+009F. */
+void base_print_plain(const char *text, FILE *to);
 void base_complaints_free(struct base_complaints *all);
 
 /* ---- files --------------------------------------------------------------------------------- */

@@ -94,8 +94,7 @@ static int sort(const struct base_complaints *all, const struct base_complaint *
     return n;
 }
 
-/* Control characters could drive a terminal: the ASCII ones and, in UTF-8, U+0080 to U+009F. */
-static void print_plain(const char *text, FILE *to)
+void base_print_plain(const char *text, FILE *to)
 {
     for (const unsigned char *c = (const unsigned char *)text; *c != '\0'; c++) {
         if (*c < 0x20 || *c == 0x7f) {
@@ -111,16 +110,16 @@ static void print_plain(const char *text, FILE *to)
 
 static void print_one(const struct base_complaint *one, FILE *to)
 {
-    print_plain(one->file != NULL ? one->file : "command line", to);
+    base_print_plain(one->file != NULL ? one->file : "command line", to);
     if (one->line > 0) {
         fprintf(to, ":%d", one->line);
     }
     fputs(one->severity == BASE_WARNING ? ": warning: " : ": ", to);
     if (one->setting != NULL && one->setting[0] != '\0') {
-        print_plain(one->setting, to);
+        base_print_plain(one->setting, to);
         fputs(": ", to);
     }
-    print_plain(one->text, to);
+    base_print_plain(one->text, to);
     fputc('\n', to);
 }
 

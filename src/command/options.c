@@ -1,6 +1,7 @@
 /* options.c: the same options for every command. */
 #include "command/command.h"
 
+#include <errno.h>
 #include <getopt.h>
 #include <stdarg.h>
 #include <stdlib.h>
@@ -100,11 +101,13 @@ void command_print_options(FILE *to)
 
 enum base_result command_refuse(const char *format, ...)
 {
+    char text[2000];                    /* what is longer is cut off */
     va_list args;
     va_start(args, format);
-    fputs("tideover: ", stderr);
-    vfprintf(stderr, format, args);
+    vsnprintf(text, sizeof text, format, args);
     va_end(args);
+    fputs("tideover: ", stderr);
+    base_print_plain(text, stderr);
     fputc('\n', stderr);
     return BASE_WRONG;
 }
@@ -114,8 +117,9 @@ static bool whole(const char *text, int64_t least, int64_t most, int64_t *value)
     char *end;
     if (text[0] == '\0' || strspn(text, "0123456789") != strlen(text) || strlen(text) > 19)
         return false;
+    errno = 0;
     *value = strtoll(text, &end, 10);
-    return *end == '\0' && *value >= least && *value <= most;
+    return *end == '\0' && errno == 0 && *value >= least && *value <= most;
 }
 
 static bool add_set(struct command_options *options, const char *set)

@@ -6,6 +6,7 @@
 #include <string.h>
 
 enum { MOST_VALUES = 2000 };
+static const double MOST = 1e15;        /* of a figure: whole ones up to here are exact */
 
 static enum base_result wrong(const char *option, const char *text, const char *why)
 {
@@ -16,7 +17,7 @@ static bool number(const char *text, double *value)
 {
     char *end;
     *value = strtod(text, &end);
-    return text[0] != '\0' && *end == '\0' && isfinite(*value) && strspn(text, "0123456789.eE+-") == strlen(text);
+    return text[0] != '\0' && *end == '\0' && fabs(*value) <= MOST && strspn(text, "0123456789.eE+-") == strlen(text);
 }
 
 static bool is_whole(const char *text) { return strspn(text, "+-0123456789") == strlen(text); }
@@ -53,8 +54,8 @@ static enum base_result read_dates(struct base_arena *arena, const char *option,
                                    double step, struct command_range *range)
 {
     int days = (to - from + SCENARIO_DAYS) % SCENARIO_DAYS;
-    if (step < 1 || step != floor(step))
-        return wrong(option, text, "steps by something else than whole days");
+    if (step < 1 || step > SCENARIO_DAYS || step != floor(step))
+        return wrong(option, text, "steps by something else than whole days, 365 at the most");
     for (int day = 0; day <= days; day += (int)step) {
         char mm_dd[6];
         base_mm_dd((from + day) % SCENARIO_DAYS, mm_dd);
@@ -76,7 +77,7 @@ static enum base_result read_steps(struct base_arena *arena, const char *option,
     if (from_day >= 0 && to_day >= 0)
         return read_dates(arena, option, text, from_day, to_day, step, range);
     if (!number(from_text, &from) || !number(to_text, &to))
-        return wrong(option, text, "has no numbers or dates (MM-DD) about the two points");
+        return wrong(option, text, "has no numbers (up to 1e15) or dates (MM-DD) about the two points");
     if (to < from)
         return wrong(option, text, "runs backwards");
     bool whole = is_whole(from_text) && (!step_text || is_whole(step_text));

@@ -26,6 +26,7 @@ static int rows_of(const struct telling *t) { return FIXED_ROWS + 2 * t->bases; 
 
 enum base_result command_said(struct base_complaints *complaints, bool good)
 {
+    good = good && !complaints->out_of_memory;
     bool memory = !good && (complaints->out_of_memory || complaints->errors == 0);
     base_complaints_print(complaints, stderr);
     if (memory)

@@ -8,7 +8,7 @@
 #include "decide/sobol.h"
 #include "engine/engine.h"
 
-enum { DEFAULT_TRIALS = 20000, OUTCOMES = 2 };
+enum { DEFAULT_TRIALS = 20000, OUTCOMES = 2, MOST_MIB = 1024 };
 static const uint64_t SALT_B = 0x62; /* luck B: any salt but 0 */
 
 #define BIT(purpose) (1u << (purpose))
@@ -245,7 +245,13 @@ static enum base_result prepare(struct inquiry *q)
     for (int s = 0; s < options->sets_n; s++)
         if (strncmp(options->sets[s], "trials=", 7) == 0)
             q->trials = (uint64_t)q->loaded.scenario->trials;
-    if (!list_groups(q) || !make_plans(q))
+    if (!list_groups(q))
+        return BASE_FAILED;
+    double mib = (double)q->trials * (q->groups_n * (double)sizeof *q->luck + 1) / 1048576.0;
+    if (mib > MOST_MIB)
+        return command_refuse("--trials %llu: the luck of %d groups in so many trials would need about %.0f MiB of memory (allowed: "
+                              "%d MiB)", (unsigned long long)q->trials, q->groups_n, mib, (int)MOST_MIB);
+    if (!make_plans(q))
         return BASE_FAILED;
     q->luck = base_arena_array(q->arena, (size_t)q->groups_n * q->trials, sizeof *q->luck);
     q->fell_short = base_arena_array(q->arena, q->trials, 1);

@@ -128,7 +128,7 @@ static bool make_weather(const struct plan_maker *make, struct plan *plan, const
 {
     struct base_arena days = { 0 };
     const struct plan_records *made = plan_generate(&days, plan->normal, generator, plan->scenario->climate.generator.seasons);
-    bool good = made && plan_use_seasons(make->arena, plan, made);
+    bool good = made && plan_use_seasons(make, plan, made);
     base_arena_free(&days);
     return good;
 }

@@ -24,7 +24,7 @@ static inline int plan_score_place(double z, double *share)
 }
 static inline int plan_quarter_of(int day) { return day * PLAN_QUARTERS / SCENARIO_DAYS; }
 /* The plan's weather from seasons of daily temperatures: frost dates, scores, heat. */
-bool plan_use_seasons(struct base_arena *arena, struct plan *plan, const struct plan_records *records);
+bool plan_use_seasons(const struct plan_maker *make, struct plan *plan, const struct plan_records *records);
 /* The same from seasons that the climate's generator makes up, shared among plans that make up the same. */
 bool plan_use_generator(const struct plan_maker *make, struct plan *plan, const struct plan_records *records);
 bool plan_make_weather(const struct plan_maker *make, struct plan *plan, const struct plan_records *records);

@@ -53,6 +53,14 @@ static int first_out_week(const struct scenario *scenario)
 
 static double most_of(const struct chance_table *table) { return chance_draw(table, UINT64_MAX); }
 
+/* Memory for a thread's trials, which follow every fruit and jar of every season: rows of the store and of two harvests. */
+static double mib_a_thread(const struct plan *plan, double fruits, double jars)
+{
+    enum { FRUIT_IN_STORE = 25, FRUIT_IN_HARVEST = 17, JAR_BYTES = 24 };
+    double seasons = plan->scenario->food_years + 1;
+    return (fruits * (seasons * FRUIT_IN_STORE + 2 * FRUIT_IN_HARVEST) + jars * seasons * JAR_BYTES) / 1048576.0;
+}
+
 /* How many fruits and jars a trial must find room for. */
 static bool take_sizes(struct plan *plan, struct base_complaints *complaints)
 {
@@ -66,15 +74,17 @@ static bool take_sizes(struct plan *plan, struct base_complaints *complaints)
             jars += 2 + ceil(p->planting->count * p->most_unit_kg
                              * most_of(plan->crops[p->crop_index].year_factor) / plan->scenario->store.jar_kg);
     }
-    if (fruits <= most_fruits && jars <= most_jars) {
+    double mib = mib_a_thread(plan, fruits, jars);
+    if (fruits <= most_fruits && jars <= most_jars && mib <= PLAN_MOST_MIB) {
         plan->most_fruits_a_season = (int)fruits;
         plan->most_jars_a_season = (int)jars;
         return true;
     }
     base_complain(complaints, BASE_ERROR, plan->scenario->plantings[0].origin.file, plan->scenario->plantings[0].origin.line, "plantings",
-                  "a season could bring as many as %.3g fruits and %.3g jars, which would need about %.0f MiB a thread "
-                  "(allowed: %.0g fruits, %.0g jars); fewer units, larger jars, or at_most on what a unit or a year can bring",
-                  fruits, jars, (fruits * 96 + jars * 32) / 1048576.0, most_fruits, most_jars);
+                  "a season could bring as many as %.3g fruits and %.3g jars, and %d of them would need about %.0f MiB of memory a "
+                  "thread (allowed: %.0g fruits, %.0g jars, %d MiB); fewer units or food_years, larger jars, or at_most on what a "
+                  "unit or a year can bring", fruits, jars, plan->scenario->food_years + 1, mib, most_fruits, most_jars,
+                  (int)PLAN_MOST_MIB);
     return false;
 }
 

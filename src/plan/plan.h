@@ -10,6 +10,7 @@ enum {
     PLAN_SEASON_SLOTS = 80,       /* weeks after a season's beginning in which its produce may still arrive */
     PLAN_MOST_FRUITS_A_UNIT = 1000,
     PLAN_ABREAST = BASE_SIDE,             /* trials that are run side by side, so that vector instructions work on all of them */
+    PLAN_MOST_MIB = 1024,         /* of memory for heat by day, and for a thread's fruits and jars */
     PLAN_READINGS = 32,           /* of distributions that come from few records */
     PLAN_MOST_AGE_WEEKS = 52 * (SCENARIO_MOST_YEARS + 3)
 };

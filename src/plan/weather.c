@@ -109,6 +109,20 @@ static bool shared_heat(const struct plan_maker *make, struct plan_weather *weat
     return heat || !make->share;
 }
 
+/* Heat is kept by day for every row of warmth, or season, and every base: bounded. */
+static bool judge_rows(const struct plan_maker *make, const struct plan *plan)
+{
+    const struct plan_weather *weather = &plan->weather;
+    const struct scenario_origin *origin = &plan->scenario->climate.origin;
+    double mib = (double)weather->rows * weather->bases * PLAN_HEAT_ROW * (double)sizeof(struct plan_heat) / 1048576.0;
+    if (mib <= PLAN_MOST_MIB)
+        return true;
+    base_complain(make->complaints, BASE_ERROR, origin->file, origin->line, "climate",
+                  "heat of %d seasons above %d different base_c would need about %.0f MiB of memory (allowed: %d MiB); fewer "
+                  "seasons, or one base_c for several crops", weather->rows, weather->bases, mib, (int)PLAN_MOST_MIB);
+    return false;
+}
+
 /* Rows of warmth over all that the distribution, in any of its readings, can be expected to bring in any run (2^-44 a side), and
  * over what is known of season 0. */
 static void choose_rows(struct plan_weather *weather, const struct chance_distribution *warmth,
@@ -154,7 +168,7 @@ static bool from_distributions(const struct plan_maker *make, struct plan *plan)
     double tmin_c[SCENARIO_DAYS], tmax_c[SCENARIO_DAYS];
     plan_daily_normals(climate->tmin_c, plan->scenario->year_starts, tmin_c);
     plan_daily_normals(climate->tmax_c, plan->scenario->year_starts, tmax_c);
-    return shared_heat(make, weather, tmin_c, tmax_c) && plan_make_this_season(make, plan->scenario, climate, weather)
+    return judge_rows(make, plan) && shared_heat(make, weather, tmin_c, tmax_c) && plan_make_this_season(make, plan->scenario, climate, weather)
            && plan_make_weather_readings(make, plan, readings);
 }
 
@@ -198,11 +212,12 @@ static bool fill_recorded(struct base_arena *arena, struct plan *plan, const str
     return true;
 }
 
-bool plan_use_seasons(struct base_arena *arena, struct plan *plan, const struct plan_records *records)
+bool plan_use_seasons(const struct plan_maker *make, struct plan *plan, const struct plan_records *records)
 {
     plan->weather.recorded = true;
     plan->weather.rows = records->n;
-    return fill_recorded(arena, plan, records) && fill_heat(arena, &plan->weather, records, NULL, NULL);
+    return judge_rows(make, plan) && fill_recorded(make->arena, plan, records)
+           && fill_heat(make->arena, &plan->weather, records, NULL, NULL);
 }
 
 bool plan_make_weather(const struct plan_maker *make, struct plan *plan, const struct plan_records *records)
@@ -222,5 +237,5 @@ bool plan_make_weather(const struct plan_maker *make, struct plan *plan, const s
     }
     if (plan->scenario->climate.generator.is_set)
         return plan_use_generator(make, plan, from_records ? records : NULL);
-    return from_records ? plan_use_seasons(arena, plan, records) : from_distributions(make, plan);
+    return from_records ? plan_use_seasons(make, plan, records) : from_distributions(make, plan);
 }

@@ -2,6 +2,7 @@
 #include "report/report.h"
 
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 struct report_csv report_csv_begin(struct report_file *file, bool decimal_comma)
@@ -16,9 +17,19 @@ static void next_cell(struct report_csv *csv)
         report_write(csv->file, &csv->separator, 1);
 }
 
+/* Would a spreadsheet run this as a formula? Numbers are none. */
+static bool is_formula(const char *text)
+{
+    char *end;
+    if (text[0] == '\0' || !strchr("=+-@\t\r", text[0]))
+        return false;
+    (void)strtod(text, &end);
+    return *end != '\0' || strspn(text, "+-.0123456789eE") != strlen(text);
+}
+
 void report_csv_text(struct report_csv *csv, const char *text)
 {
-    const char *guard = text[0] != '\0' && strchr("=+-@\t\r", text[0]) ? "_" : ""; /* a spreadsheet would run it */
+    const char *guard = is_formula(text) ? "_" : "";
     next_cell(csv);
     if (!strpbrk(text, ",;\"\r\n")) {
         report_write(csv->file, guard, strlen(guard));

@@ -106,11 +106,25 @@ static void complain(struct scenario_reading *reading, const struct scenario_tex
     }
 }
 
+/* libconfig 1.5 does not look whether it got its memory, and crashes where it did not. So as much as it can take for a text (at most
+ * 43 times its size was measured) is asked for beforehand, and given back. */
+static bool has_room(size_t bytes)
+{
+    enum { BYTES_A_BYTE = 64, BYTES_MORE = 256 * 1024 };
+    void *room = base_alloc(BYTES_A_BYTE * bytes + BYTES_MORE);
+    base_free(room);
+    return room != NULL;
+}
+
 struct scenario_tree *scenario_parse(struct scenario_reading *reading, const struct scenario_text *text,
                                      const char *setting)
 {
     config_t config;
     struct scenario_tree *tree = NULL;
+    if (!has_room(text->size)) {
+        reading->out_of_memory = true;
+        return NULL;
+    }
     config_init(&config);
     if (config_read_string(&config, text->bytes) == CONFIG_TRUE) {
         tree = copy(reading, text, config_root_setting(&config), text->lines[0]);

@@ -339,22 +339,23 @@ def seed(checks, go):
 
 
 def counted_jars(checks, go):
-    """Four jars counted on 10 January, begun in the week of 1 October (15 weeks old); lives given
-    survival."""
+    """Four jars counted on 10 January, begun in the week of 1 October (15 weeks old) or of 26 November (7 weeks old); lives
+    given survival."""
     life = stats.weibull_min(1.7, scale=25.0)
-    scene = scenes.beans(store={"jar_kg": 0.5, "jar_keeps_weeks": {"shape": "weibull", "k": 1.7,
-                                                                   "scale": 25.0}},
-                         on_shelf={"as_of": "01-10", "beans": [{"planting": "row", "kg": 2.0,
-                                                                "seasons_old": 0, "begun": "10-01"}]},
-                         **NO_MEALS)
-    r = go("counted_jars", scene, MILLION // 4)
-    for later in (0, 1, 6, 20):
-        alive = stats.binom(4, life.sf(15 + later) / life.sf(15))
-        checks.average("counted jars after %d weeks" % later, "conditional Weibull survival",
-                       r.of_week(45 + later, "beans", "stock_kg_mean"), 0.5 * alive.mean(), 0.5 * alive.std(),
-                       MILLION // 4)
-    checks.equal("counted jars: the time line", "model", (r.weeks("beans")[0], r.weeks("beans")[-1]),
-                 (45, 52 + FIRST - 1))
+    for begun, age in (("10-01", 15), ("11-26", 7)):
+        scene = scenes.beans(store={"jar_kg": 0.5, "jar_keeps_weeks": {"shape": "weibull", "k": 1.7, "scale": 25.0}},
+                             on_shelf={"as_of": "01-10", "beans": [{"planting": "row", "kg": 2.0, "seasons_old": 0,
+                                                                    "begun": begun}]}, **NO_MEALS)
+        r = go("counted_jars_%d" % age, scene, MILLION // 4)
+        for later in (0, 1, 6, 20):
+            alive = stats.binom(4, life.sf(age + later) / life.sf(age))
+            text = "jars counted at %d weeks, after %d weeks" % (age, later)
+            checks.average(text, "conditional Weibull survival", r.of_week(45 + later, "beans", "stock_kg_mean"),
+                           0.5 * alive.mean(), 0.5 * alive.std(), MILLION // 4)
+            checks.order_statistic(text + ", count", "conditional Weibull survival", r.week[45 + later, "beans"]["count_p50"],
+                                   MILLION // 4, 0.5, alive.cdf, lambda x: alive.cdf(x - 1), cells=False)
+        checks.equal("counted jars: the time line", "model", (r.weeks("beans")[0], r.weeks("beans")[-1]),
+                     (45, 52 + FIRST - 1))
 
 
 ALL = (gammas, shapes, guests, jars, sorting, wind, standing, frost, pods, seed, counted_jars)

@@ -256,10 +256,34 @@ static void counted_today(void **state)
     assert_int_equal(lost, 0);
 }
 
+/* The usual weeks are the same whatever the random seed, also where a pilot on other luck would often have others. */
+static void usual_weeks_have_own_luck(void **state)
+{
+    (void)state;
+    struct plan_usual first = { .first_any = 0 };
+    for (int seed = 1; seed <= 16; seed++) {
+        struct base_arena arena = { .last = NULL };
+        char text[2000];
+        snprintf(text, sizeof text, "random_seed = %d; %s climate = { last_frost = \"05-01\"; first_hard_frost = {"
+                 " shape = \"normal\"; mean = \"10-10\"; sd = 40.0; }; %s }; crops = { gourd = { kind = \"squash\"; fruits = 1;"
+                 " fruit_kg = 1.0; base_c = 10.0; heat_to_ripen = 100.0; keeps_weeks = 9.0; cut_by = \"12-31\";"
+                 " plant_out = \"05-20\"; }; }; plantings = { hill = { crop = \"gourd\"; count = 1; }; };", seed, PLANNED_EATERS,
+                 PLANNED_NORMALS);
+        struct plan_usual usual;
+        memset(&usual, 0, sizeof usual);
+        assert_int_equal(future_pilot(planned(&arena, text), &usual), BASE_OK);
+        if (seed == 1)
+            first = usual;
+        assert_memory_equal(&usual, &first, sizeof usual);
+        base_arena_free(&arena);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(books_balance), cmocka_unit_test(pure_function), cmocka_unit_test(side_by_side), cmocka_unit_test(counted_today),
+        cmocka_unit_test(usual_weeks_have_own_luck),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -165,11 +165,45 @@ static void certain_fates(void **state)
     base_arena_free(&arena);
 }
 
+/* Out: plant_out, or the day after the last frost; picking ends by pick_until, cutting by cut_by, both before the first hard frost,
+ * neither before planting out. What is dry is told by the heat between: here as much of it as a uniform need says. */
+static void dates_of_a_season(void **state)
+{
+    (void)state;
+    static const struct { const char *last_frost, *hard_frost, *until, *out, *picked, *cut; } given_dates[] = {
+        { "05-01", "11-10", "10-20", "05-20", "10-20", "10-20" }, { "06-09", "11-10", "10-20", "06-10", "10-20", "10-20" },
+        { "05-20", "09-30", "10-20", "05-21", "09-29", "09-28" }, { "05-19", "10-21", "10-20", "05-20", "10-20", "10-19" },
+        { "08-01", "11-10", "07-01", "08-02", "08-02", "08-02" },
+    };
+    for (size_t i = 0; i < sizeof given_dates / sizeof given_dates[0]; i++) {
+        struct base_arena arena = { .last = NULL };
+        char text[3000];
+        snprintf(text, sizeof text, "%s climate = { last_frost = \"%s\"; first_hard_frost = \"%s\"; %s };"
+                 " crops = { bean = { kind = \"beans\"; unit_kg = 1.0; base_c = 8.0; plant_out = \"05-20\"; pick_until = \"%s\";"
+                 " heat_to_dry = { shape = \"uniform\"; low = 0.0; high = 4000.0; }; }; gourd = { kind = \"squash\"; fruits = 1;"
+                 " fruit_kg = 1.0; base_c = 10.0; heat_to_ripen = 1.0; keeps_weeks = 9.0; plant_out = \"05-20\"; cut_by = \"%s\";"
+                 " cut_before_frost_days = 2; }; };"
+                 " plantings = { row = { crop = \"bean\"; count = 1; }; hill = { crop = \"gourd\"; count = 1; }; };", PLANNED_EATERS,
+                 given_dates[i].last_frost, given_dates[i].hard_frost, PLANNED_NORMALS, given_dates[i].until, given_dates[i].until);
+        struct plan *plan = planned(&arena, text);
+        struct harvest *room = room_of(&arena, plan);
+        struct season season;
+        season_draw(plan, chance_season_key(11, 1, 0), &season);
+        const int out = base_day_of_year(given_dates[i].out) - 59, end = base_day_of_year(given_dates[i].picked) - 59;
+        struct given beans = grown(plan, room, 0, 1, 1), squash = grown(plan, room, 1, 1, 1);
+        double dry = (season_heat(plan, &season, 0, end) - season_heat(plan, &season, 0, out)) / 4000;
+        check_within(1 - beans.lost_kg / beans.grown_kg, dry, 1e-9);
+        assert_int_equal(room[0].last_week, plan_week(end));
+        assert_int_equal(squash.cut_day, base_day_of_year(given_dates[i].cut) - 59);
+        base_arena_free(&arena);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_fourth_unit), cmocka_unit_test(among_others), cmocka_unit_test(part_of_a_plant),
-        cmocka_unit_test(certain_fates),
+        cmocka_unit_test(certain_fates), cmocka_unit_test(dates_of_a_season),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

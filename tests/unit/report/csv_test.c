@@ -111,7 +111,7 @@ static void quoting(void **state)
 /* Text never begins what a spreadsheet would run as a formula, quoted or not, and is still one cell. */
 static void formulas(void **state)
 {
-    static const char *const texts[] = { "=1+1", "+1", "-1", "@SUM(A1)", "\tx", "=a,\"b\"", "-\"x\",y",
+    static const char *const texts[] = { "=1+1", "+1+1", "-1-1", "-A1", "-0x1p3", "-inf", "@SUM(A1)", "\tx", "=a,\"b\"", "-\"x\",y",
                                          "=HYPERLINK(\"a\";\"b\")" };
     (void)state;
     for (size_t i = 0; i < sizeof texts / sizeof texts[0]; i++)
@@ -132,6 +132,8 @@ static void formulas(void **state)
             assert_null(strchr("=+-@\t\r", cell[0]));
             assert_non_null(strstr(cell, texts[i]));        /* what was said is still there */
         }
+    assert_string_equal(row_of(false, "-1", 1, 2), "-1,1,2,\r\n");        /* numbers are no formulas */
+    assert_string_equal(row_of(false, "+2.5e-07", 1, 2), "+2.5e-07,1,2,\r\n");
 }
 
 static void whole_or_not_at_all(void **state)

@@ -10,17 +10,20 @@ static void certain(void **state)
     (void)state;
     struct base_arena arena = { .last = NULL };
     struct plan *plan = planned(&arena, PLANNED_EATERS PLANNED_CLIMATE CROPS);
+    int above = 0;
     for (uint64_t trial = 0; trial < 100; trial++) {
         struct season season, again;
         season_draw(plan, chance_season_key(1, trial, 0), &season);
         assert_int_equal(season.last_frost, 61);        /* 1 May, from 1 March */
         assert_int_equal(season.first_hard_frost, 254); /* 10 November */
         season_draw(plan, chance_season_key(1, trial, 0), &again);
-        assert_true(season.score == again.score);       /* warmth is 0, but its score is drawn */
+        assert_true(season.score == again.score);
+        above += season.score > 0;
         check_within(season_heat(plan, &season, 0, -5), 0, 0);
         check_within(season_heat(plan, &season, 0, 0), 0, 0);
         assert_true(season_heat(plan, &season, 0, 365) == season_heat(plan, &season, 0, 999));
     }
+    assert_true(above > 25 && above < 75);              /* warmth is 0, but its score is drawn */
     base_arena_free(&arena);
 }
 
@@ -212,13 +215,84 @@ static void recorded(void **state)
     base_arena_free(&arena);
 }
 
+/* A record of three years at 5 and 15 degrees, written with what is set for some days of the simulation year that begins in a year. */
+struct odd_day { int year, day; double tmin_c, tmax_c; };
+
+static void write_record(const char *path, const struct odd_day *odd, int n)
+{
+    FILE *file = fopen(path, "w");
+    assert_non_null(file);
+    fprintf(file, "date,tmin,tmax\n");
+    for (int at = 0; at < 3 * SCENARIO_DAYS; at++) {
+        char mm_dd[6];
+        double tmin_c = 5, tmax_c = 15;
+        base_mm_dd((59 + at) % SCENARIO_DAYS, mm_dd);
+        for (int i = 0; i < n; i++)
+            if (odd[i].year == at / SCENARIO_DAYS && odd[i].day == at % SCENARIO_DAYS) {
+                tmin_c = odd[i].tmin_c;
+                tmax_c = odd[i].tmax_c;
+            }
+        fprintf(file, "%d-%s,%g,%g\n", 2001 + (59 + at) / SCENARIO_DAYS, mm_dd, tmin_c, tmax_c);
+    }
+    assert_int_equal(fclose(file), 0);
+}
+
+/* A recorded season's own frosts and score: the last minimum at or below 0 up to day 137, the first at or below hard_frost_c after
+ * it; ranked by the heat above 10 degrees of days 61 to 213, like seasons in the order of the file. */
+static void own_frosts_and_score(void **state)
+{
+    static const struct odd_day odd[] = {
+        { 0, 20, -3, 15 }, { 0, 61, 0, 15 }, { 0, 62, 0.1, 15 }, { 0, 240, -1.4, 15 }, { 0, 241, -1.5, 15 }, { 0, 250, -9, 15 },
+        { 1, 137, 0, 15 }, { 1, 138, -2.5, 15 },
+        { 2, 61, 12, 15 }, { 2, 60, 5, 40 }, { 2, 214, 5, 40 }, { 1, 213, 12, 15 }, { 1, 61, 12, 15 },
+    };
+    (void)state;
+    struct base_arena arena = { .last = NULL };
+    char path[] = "/tmp/tideover-unit-XXXXXX", text[1000];
+    int fd = mkstemp(path);
+    assert_true(fd >= 0);
+    close(fd);
+    write_record(path, odd, (int)(sizeof odd / sizeof odd[0]));
+    snprintf(text, sizeof text, "%s climate = { records_file = \"%s\"; hard_frost_c = -1.5; };", PLANNED_EATERS CROPS, path);
+    struct plan *plan = planned(&arena, text);
+    unlink(path);
+    assert_int_equal(plan->weather.rows, 3);
+    static const int last[3] = { 61, 137, -1 }, hard[3] = { 241, 138, SCENARIO_DAYS };
+    /* Warm days: 12 and 15 degrees give 3.5 degree-days, 5 and 15 less than 2.5; the third season has one of them, the second two. */
+    static const double score[3] = { -0.967421566, 0.967421566, 0 };   /* normal scores of 1/6, 5/6, 1/2 */
+    for (int row = 0; row < 3; row++) {
+        assert_int_equal(plan->weather.row_last_frost[row], last[row]);
+        assert_int_equal(plan->weather.row_first_hard_frost[row], hard[row]);
+        check_within(plan->weather.row_score[row], score[row], 1e-6);
+    }
+    base_arena_free(&arena);
+}
+
+/* Three years alike in warmth rank in the order of the file. */
+static void ties_in_rank(void **state)
+{
+    (void)state;
+    struct base_arena arena = { .last = NULL };
+    char path[] = "/tmp/tideover-unit-XXXXXX", text[1000];
+    int fd = mkstemp(path);
+    assert_true(fd >= 0);
+    close(fd);
+    write_record(path, NULL, 0);
+    snprintf(text, sizeof text, "%s climate = { records_file = \"%s\"; };", PLANNED_EATERS CROPS, path);
+    struct plan *plan = planned(&arena, text);
+    unlink(path);
+    assert_true(plan->weather.row_score[0] < plan->weather.row_score[1]);
+    assert_true(plan->weather.row_score[1] < plan->weather.row_score[2]);
+    base_arena_free(&arena);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(certain), cmocka_unit_test(copula), cmocka_unit_test(known_season), cmocka_unit_test(known_part),
         cmocka_unit_test(known_of_the_certain),
         cmocka_unit_test(frost_before_the_year),
-        cmocka_unit_test(recorded),
+        cmocka_unit_test(recorded), cmocka_unit_test(own_frosts_and_score), cmocka_unit_test(ties_in_rank),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -122,6 +122,51 @@ static void order_of_eating(void **state)
     close_shop(&shop);
 }
 
+/* Alike otherwise, the earlier cut is opened first, though it came later, and of one day's the earlier planting. */
+static void order_among_equals(void **state)
+{
+    (void)state;
+    struct shop shop;
+    static const double life[1] = { 99 };
+    static const uint8_t well[1] = { SCENARIO_WELL };
+    open_shop(&shop, PLANNED_EATERS CLIMATE "crops = { " GOURD("gourd", "") GOURD("other", "") " };"
+        "plantings = { a = { crop = \"gourd\"; count = 2; }; b = { crop = \"other\"; count = 2; }; };");
+    bring(&shop, 1, 33, 1, (const double[]){ 1 }, life, well);
+    bring(&shop, 0, 33, 1, (const double[]){ 2 }, life, well);
+    bring(&shop, 1, 32, 1, (const double[]){ 4 }, life, well);
+    static const double wanted[] = { 4, 2, 1 };
+    for (int i = 0; i < 3; i++) {
+        check_near(store_take_squash(shop.plan, &shop.store, 34, wanted[i], &shop.squash), wanted[i], 1e-12);
+        assert_int_equal(shop.store.squash.whole_n, 2 - i);
+    }
+    balances(&shop);
+    close_shop(&shop);
+}
+
+/* Of the flesh of two weeks the older is eaten first, so that less of it is lost. */
+static void oldest_flesh_first(void **state)
+{
+    (void)state;
+    struct shop shop;
+    static const double life[2] = { 1, 2 };
+    static const uint8_t well[2] = { SCENARIO_WELL, SCENARIO_WELL };
+    open_shop(&shop, PLANNED_EATERS CLIMATE "crops = { " GOURD("gourd", "") " };"
+        "plantings = { hill = { crop = \"gourd\"; count = 2; }; }; store = { cut_keeps_weeks = 2; salvage_share = 1.0; };");
+    bring(&shop, 0, 30, 2, (const double[]){ 4, 8 }, life, well);
+    for (int week = 30; week < 33; week++) {                                   /* found in weeks 31 and 32: 4 and 8 kg of flesh */
+        store_look_over(shop.plan, &shop.store, week, &shop.squash);
+        store_age_cut(&shop.store, &shop.squash);
+    }
+    check_near(store_take_squash(shop.plan, &shop.store, 33, 5, &shop.squash), 5, 1e-15);
+    store_age_cut(&shop.store, &shop.squash);
+    check_within(shop.squash.lost, 0, 0);                                      /* none of week 31's was left */
+    check_near(store_take_squash(shop.plan, &shop.store, 34, 1, &shop.squash), 1, 1e-15);
+    store_age_cut(&shop.store, &shop.squash);
+    check_near(shop.squash.lost, 6, 1e-15);
+    balances(&shop);
+    close_shop(&shop);
+}
+
 /* Ripe fruit waits for cure_weeks, unripe does not; drying compounds; the flesh share is what is eaten. */
 static void curing_and_drying(void **state)
 {
@@ -317,6 +362,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(powers_of_2), cmocka_unit_test(places_in_order), cmocka_unit_test(order_of_eating),
+        cmocka_unit_test(order_among_equals), cmocka_unit_test(oldest_flesh_first),
         cmocka_unit_test(curing_and_drying), cmocka_unit_test(salvage), cmocka_unit_test(found_on_opening),
         cmocka_unit_test(topping_jars), cmocka_unit_test(seed_and_age), cmocka_unit_test(failing_jars),
     };

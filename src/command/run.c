@@ -105,7 +105,7 @@ static enum base_result further_trials(struct command_run *run, int64_t until, s
     for (double seconds = shortest; next_trial(run) < until; seconds = seconds < longest ? 2 * seconds : seconds) {
         int64_t next = next_trial(run);
         struct engine_work work = { .first = (uint64_t)next, .trials = (uint64_t)(until - next),
-                                    .before = (uint64_t)(next - run->first), .most_seconds = saves ? seconds : 0,
+                                    .before = (uint64_t)(next - run->first), .most_seconds = saves ? seconds : 0, .ends_blocks = saves,
                                     .threads = run->options->threads, .shows_progress = !run->options->quiet,
                                     .doing = "trials", .whole = run, .begin = begin_own, .trial = run_trial,
                                     .block_done = end_block, .end = end_own };

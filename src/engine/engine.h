@@ -11,6 +11,7 @@ struct engine_work {
     uint64_t before;                     /* trials done earlier, for the bar */
     double most_seconds;                 /* no further block is begun after so long; 0: all are */
     int threads;                         /* at least 1 */
+    bool ends_blocks;                    /* an interrupt waits for the blocks under way; else it drops them */
     bool shows_progress;                 /* a bar on stderr, if that is a terminal */
     const char *doing;                   /* what the bar says */
     void *whole;

@@ -57,7 +57,8 @@ static void finish_block(struct pool *pool, void *own, uint64_t first, uint64_t 
     if (work->block_done) {
         while (pool->written != first && pool->result == BASE_OK)
             pthread_cond_wait(&pool->changed, &pool->lock);
-        if (pool->result == BASE_OK && !engine_interrupted() && !work->block_done(work->whole, own, work->first + first, n))
+        if (pool->result == BASE_OK && (work->ends_blocks || !engine_interrupted())
+            && !work->block_done(work->whole, own, work->first + first, n))
             pool->result = BASE_FAILED;
     }
     pool->written += n;
@@ -75,7 +76,7 @@ static void *work_on(void *context)
         pool->result = BASE_FAILED;
     pthread_mutex_unlock(&pool->lock);
     for (uint64_t first, n; own && take_block(pool, &first, &n);) {
-        for (uint64_t t = 0; t < n && !engine_interrupted(); t++)
+        for (uint64_t t = 0; t < n && (work->ends_blocks || !engine_interrupted()); t++)
             work->trial(work->whole, own, work->first + first + t);
         finish_block(pool, own, first, n);
         if (pool->bar)

@@ -66,19 +66,20 @@ static void add_flags(uint16_t *restrict sum, const uint8_t *restrict flag, int 
         sum[i] = (uint16_t)(sum[i] + flag[i]);
 }
 
-/* Counts the weeks from `first` to `end` in their cells. */
+/* Counts the weeks from `first` to `end` in their cells. Trial by trial: those of one week often share a cell, and would wait
+ * for one another. */
 static void add_cells(struct tally_weeks *weeks, const struct future_columns *columns, int food, int first, int end)
 {
-    uint32_t *stock = weeks->stock_cells[food], *counts = weeks->count_cells[food];
-    size_t from = (size_t)first * PLAN_ABREAST;
-    const int32_t *count = columns->count[food] + from, *cell = weeks->cell;
+    size_t from = (size_t)first * PLAN_ABREAST, n = (size_t)(end - first);
+    const size_t *row = weeks->row + first;
     tally_scaled_cells(columns->stock_kg[food] + from, (end - first) * PLAN_ABREAST, weeks->cell);
-    for (int w = first; w < end; w++, cell += PLAN_ABREAST, count += PLAN_ABREAST) {
-        uint32_t *stock_row = stock + weeks->row[w], *count_row = counts + weeks->row[w];
-        for (int place = 0; place < PLAN_ABREAST; place++) {
-            size_t whole = count[place] < TALLY_WHOLE_CELLS ? (size_t)count[place] : tally_cell(TALLY_WHOLE, count[place]);
-            stock_row[(size_t)cell[place] * TALLY_TILE]++;
-            count_row[whole * TALLY_TILE]++;
+    for (int place = 0; place < PLAN_ABREAST; place++) {
+        const int32_t *cell = weeks->cell + place, *count = columns->count[food] + from + place;
+        uint32_t *stock = weeks->stock_cells[food], *counts = weeks->count_cells[food];
+        for (size_t w = 0; w < n; w++, cell += PLAN_ABREAST, count += PLAN_ABREAST) {
+            size_t whole = *count < TALLY_WHOLE_CELLS ? (size_t)*count : tally_cell(TALLY_WHOLE, *count);
+            stock[row[w] + (size_t)*cell * TALLY_TILE]++;
+            counts[row[w] + whole * TALLY_TILE]++;
         }
     }
 }

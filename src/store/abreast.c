@@ -23,21 +23,30 @@ static inline struct store_cutting *cutting_of(const struct store_abreast *store
     return &store->cutting[store->class[store->class_of_fruit[f]].cutting];
 }
 
-/* Dead fruits of a trial are opened: what flesh is kept becomes cut flesh, the rest is lost. */
+/* Dead fruits of a trial are opened: what flesh is kept becomes cut flesh, the rest is lost. Many on the list were eaten before:
+ * they count nothing, without a branch that no processor foresees. */
 static void look_over(struct store_abreast *store, double salvage, int trial, int week)
 {
     struct store_slices *cut = &store->cut[store->cut_now];
+    double dried = 0, lost = 0, cut_kg = 0, kcal = 0, protein_g = 0;
     for (int32_t f = store->found[week * SIDE + trial]; f >= 0; f = store->next_found[f]) {
-        if (store->gone[f])
-            continue;
         struct store_cutting *cutting = cutting_of(store, (size_t)f);
-        double kg = leave_shelf(store, cutting, trial, (size_t)f), kept = kg * cutting->flesh_share * salvage;
-        double before = cut->kg.at[trial], share = before > 0 ? kept / (before + kept) : 1.0;
-        store->lost.at[trial] += kg - kept;
-        cut->kg.at[trial] = before + kept;
-        cut->kcal_per_kg.at[trial] += share * (cutting->kcal_per_kg - cut->kcal_per_kg.at[trial]);
-        cut->protein_g_per_kg.at[trial] += share * (cutting->protein_g_per_kg - cut->protein_g_per_kg.at[trial]);
+        double whole = 1 - store->gone[f], was = store->kg[f] * whole, kg = was * cutting->now.at[trial];
+        double n = cutting->n.at[trial] - whole, left = cutting->kg.at[trial] - was, kept = kg * cutting->flesh_share * salvage;
+        store->gone[f] = 1;
+        cutting->n.at[trial] = n;
+        cutting->kg.at[trial] = n > 0 ? left : 0.0;
+        dried += was - kg;
+        lost += kg - kept;
+        cut_kg += kept;
+        kcal += kept * cutting->kcal_per_kg;
+        protein_g += kept * cutting->protein_g_per_kg;
     }
+    store->dried_away.at[trial] += dried;
+    store->lost.at[trial] += lost;
+    cut->kg.at[trial] += cut_kg;
+    cut->kcal.at[trial] += kcal;
+    cut->protein_g.at[trial] += protein_g;
 }
 
 /* Is a fruit ready to be eaten? */
@@ -71,8 +80,8 @@ static double open_fruits(struct store_abreast *store, int trial, int week, doub
         protein_g += got * cutting->protein_g_per_kg;
         left -= got;
         cut->kg.at[trial] = flesh - got;
-        cut->kcal_per_kg.at[trial] = cutting->kcal_per_kg;
-        cut->protein_g_per_kg.at[trial] = cutting->protein_g_per_kg;
+        cut->kcal.at[trial] = (flesh - got) * cutting->kcal_per_kg;
+        cut->protein_g.at[trial] = (flesh - got) * cutting->protein_g_per_kg;
     }
     store->first[trial] = first;
     store->trimmed.at[trial] += trimmed;
@@ -104,10 +113,14 @@ BASE_VECTOR static void take_cut(struct store_abreast *store, union store_side *
         slot = slot + 1 < store->cut_slots ? slot + 1 : 0;
         struct store_slices *from = &store->cut[slot];
         base_side got = base_side_least(from->kg.all, left);
+        base_side share = base_side_choose(from->kg.all > got, got / from->kg.all, (base_side){ 0 } + 1);
+        base_side got_kcal = share * from->kcal.all, got_g = share * from->protein_g.all;
         from->kg.all -= got;
+        from->kcal.all -= got_kcal;
+        from->protein_g.all -= got_g;
         left -= got;
-        kcal += got * from->kcal_per_kg.all;
-        protein_g += got * from->protein_g_per_kg.all;
+        kcal += got_kcal;
+        protein_g += got_g;
     }
     wanted->all = left;
     store->kcal.all = kcal;
@@ -141,6 +154,7 @@ BASE_VECTOR static bool end_week(struct store_abreast *store, int week, bool wan
     size_t row = (size_t)week * SIDE;
     store->lost.all += base_side_choose(lives, oldest->kg.all, none);
     oldest->kg.all = base_side_choose(lives, none, oldest->kg.all);
+    oldest->kcal.all = oldest->protein_g.all = none; /* those of trials that are over feed nobody */
     for (int c = 0; c < store->cuttings_n; c++) {
         kg += store->cutting[c].kg.all * store->cutting[c].now.all;
         whole += store->cutting[c].n.all;

@@ -17,8 +17,8 @@ struct store_cutting {
     union store_side kg, n, now;           /* as struct store_batch */
 };
 
-/* Cut flesh of one week. */
-struct store_slices { union store_side kg, kcal_per_kg, protein_g_per_kg; };
+/* Cut flesh of one week, and what it feeds. */
+struct store_slices { union store_side kg, kcal, protein_g; };
 
 /* Fruits of one planting in one place that cured alike, in the order of eating were all cut on one day. */
 struct store_class { uint64_t key; int cutting, place, cure; double keeps_factor; };

@@ -13,10 +13,38 @@ static bool fetches_eight(void)
     return __builtin_cpu_supports("avx512dq") && __builtin_cpu_supports("avx512cd") && __builtin_cpu_supports("avx512vl");
 }
 
-__attribute__((target("avx512f,avx512dq,avx512cd")))
+#define EIGHTS __attribute__((target("avx512f,avx512dq,avx512cd,avx512vl")))
+
+/* The four coefficients of each of eight cells, whose rows begin `at` so many numbers: whole rows are loaded and turned,
+ * which takes a quarter of the loads of fetching them by coefficient. */
+EIGHTS static inline void eight_cells(const double *rows, __m512i at, __m512d c[4])
+{
+    const __m512i low = _mm512_setr_epi64(0, 1, 8, 9, 4, 5, 12, 13), high = _mm512_setr_epi64(2, 3, 10, 11, 6, 7, 14, 15);
+    uint64_t of[8];
+    __m512d row[4];
+    _mm512_storeu_si512(of, at);
+    for (int i = 0; i < 4; i++)
+        row[i] = _mm512_insertf64x4(_mm512_castpd256_pd512(_mm256_loadu_pd(rows + of[i])), _mm256_loadu_pd(rows + of[i + 4]), 1);
+    __m512d even = _mm512_unpacklo_pd(row[0], row[1]), odd = _mm512_unpackhi_pd(row[0], row[1]);
+    __m512d even_too = _mm512_unpacklo_pd(row[2], row[3]), odd_too = _mm512_unpackhi_pd(row[2], row[3]);
+    c[0] = _mm512_permutex2var_pd(even, low, even_too);
+    c[1] = _mm512_permutex2var_pd(odd, low, odd_too);
+    c[2] = _mm512_permutex2var_pd(even, high, even_too);
+    c[3] = _mm512_permutex2var_pd(odd, high, odd_too);
+}
+
+/* c0 + t (c1 + t (c2 + t c3)) */
+EIGHTS static inline __m512d eight_cubics(const __m512d c[4], __m512d t)
+{
+    __m512d sum = _mm512_add_pd(c[2], _mm512_mul_pd(t, c[3]));
+    sum = _mm512_add_pd(c[1], _mm512_mul_pd(t, sum));
+    return _mm512_add_pd(c[0], _mm512_mul_pd(t, sum));
+}
+
+EIGHTS
 static int draw_eights(const double (*cubic)[4], const uint64_t *restrict word, int n, double *restrict out)
 {
-    const double *c = cubic[0];
+    __m512d c[4];
     const __m512i one = _mm512_set1_epi64(1), least = _mm512_set1_epi64(1 << 20), fifteen = _mm512_set1_epi64(15);
     int i = 0;
     for (; i + 8 <= n; i += 8) { /* chance_cell and chance_curve, instruction for instruction */
@@ -27,19 +55,16 @@ static int draw_eights(const double (*cubic)[4], const uint64_t *restrict word, 
         __m512d t = _mm512_mul_pd(_mm512_cvtepi64_pd(_mm512_srli_epi64(_mm512_slli_epi64(y, 5), 20)), _mm512_set1_pd(0x1p-44));
         __m512i cell = _mm512_add_epi64(_mm512_slli_epi64(_mm512_sub_epi64(z, one), 1), upper);
         cell = _mm512_or_si512(_mm512_slli_epi64(cell, 4), _mm512_and_si512(_mm512_srli_epi64(y, 59), fifteen));
-        __m512i at = _mm512_slli_epi64(cell, 2);
-        __m512d sum = _mm512_mul_pd(t, _mm512_i64gather_pd(at, c + 3, 8));
-        sum = _mm512_mul_pd(t, _mm512_add_pd(_mm512_i64gather_pd(at, c + 2, 8), sum));
-        sum = _mm512_mul_pd(t, _mm512_add_pd(_mm512_i64gather_pd(at, c + 1, 8), sum));
-        _mm512_storeu_pd(out + i, _mm512_add_pd(_mm512_i64gather_pd(at, c, 8), sum));
+        eight_cells(cubic[0], _mm512_slli_epi64(cell, 2), c);
+        _mm512_storeu_pd(out + i, eight_cubics(c, t));
     }
     return i;
 }
 
-__attribute__((target("avx512f,avx512vl,avx512dq")))
+EIGHTS
 static bool even_eights(const struct chance_cdf_table *table, const double *restrict from, int n, double *restrict p)
 {
-    const double *c = table->cubic[0];
+    __m512d c[4];
     const __m512d least = _mm512_set1_pd(table->least), most = _mm512_set1_pd(table->most);
     const __m256i last = _mm256_set1_epi32((int)table->n - 1);
     for (int i = 0; i < n; i += 8) { /* even_row, instruction for instruction */
@@ -50,10 +75,8 @@ static bool even_eights(const struct chance_cdf_table *table, const double *rest
         __m256i cell = _mm512_cvttpd_epi32(at);
         __m512d t = _mm512_sub_pd(at, _mm512_cvtepi32_pd(cell));
         cell = _mm256_slli_epi32(_mm256_min_epi32(cell, last), 2);
-        __m512d sum = _mm512_mul_pd(t, _mm512_i32gather_pd(cell, c + 3, 8));
-        sum = _mm512_mul_pd(t, _mm512_add_pd(_mm512_i32gather_pd(cell, c + 2, 8), sum));
-        sum = _mm512_mul_pd(t, _mm512_add_pd(_mm512_i32gather_pd(cell, c + 1, 8), sum));
-        sum = _mm512_add_pd(_mm512_i32gather_pd(cell, c, 8), sum);
+        eight_cells(table->cubic[0], _mm512_cvtepi32_epi64(cell), c);
+        __m512d sum = eight_cubics(c, t);
         sum = _mm512_maskz_mov_pd(_mm512_cmp_pd_mask(x, least, _CMP_GT_OQ), sum);
         sum = _mm512_mask_mov_pd(sum, _mm512_cmp_pd_mask(x, most, _CMP_GE_OQ), _mm512_set1_pd(1.0));
         _mm512_mask_storeu_pd(p + i, there, sum);

@@ -51,36 +51,6 @@ double chance_cdf_steps(const struct chance_cdf_table *table, double x)
     return at < table->cumulative[n] ? at : table->cumulative[n];
 }
 
-/* Even cells for a row of values: as chance_cdf_at, without a branch. */
-BASE_VECTOR static void even_row(const struct chance_cdf_table *table, const double *restrict x, int n, double *restrict p)
-{
-    const double (*cubic)[4] = table->cubic, least = table->least, most = table->most, per_cell = table->per_cell;
-    const double cells = (double)table->n;
-    const int last = (int)table->n - 1;
-    for (int i = 0; i < n; i++) {
-        double at = (x[i] - least) * per_cell;
-        at = at > 0 ? at : 0.0;
-        at = at < cells ? at : cells;
-        int cell = (int)at;
-        double t = at - cell;
-        cell = cell < last ? cell : last;
-        const double *c = cubic[cell];
-        double inside = c[0] + t * (c[1] + t * (c[2] + t * c[3]));
-        inside = x[i] > least ? inside : 0.0;
-        p[i] = x[i] >= most ? 1.0 : inside;
-    }
-}
-
-void chance_cdf_row(const struct chance_cdf_table *table, const double *restrict x, int n, double *restrict p)
-{
-    if (table->kind == CHANCE_CURVE) {
-        even_row(table, x, n, p);
-        return;
-    }
-    for (int i = 0; i < n; i++)
-        p[i] = chance_cdf_steps(table, x[i]);
-}
-
 /* ---- points and lines --------------------------------------------------------------------------- */
 
 static bool fill_points(struct chance_cdf_table *table, const struct chance_distribution *d)

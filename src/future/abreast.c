@@ -49,19 +49,27 @@ static void turn_to(const struct plan *plan, struct future_trial *trial, uint64_
         trial->next_count[p] = plan->plantings[p].planting->count;
 }
 
-static void grow(const struct plan *plan, struct future_trial *trial, uint64_t random_seed, uint64_t first, int n)
+static void season_keys(uint64_t random_seed, uint64_t first, int season, uint64_t key[SIDE])
 {
-    struct future_abreast *abreast = trial->abreast;
-    uint64_t key[SIDE];
-    struct season weather[SIDE];
-    for (int t = 0; t < n; t++) {
-        turn_to(plan, trial, random_seed, first + (uint64_t)t);
-        future_grow_beans(plan, trial, &abreast->season[t], 0);
-        key[t] = abreast->season[t].key;
-        weather[t] = abreast->season[t].weather;
-        for (int c = 0; c < plan->crops_n; c++)
-            abreast->year_factor[c * SIDE + t] = trial->year_factor[c];
+    for (int t = 0; t < SIDE; t++)
+        key[t] = chance_season_key(random_seed, first + (uint64_t)t, season);
+}
+
+static void grow_beans(const struct plan *plan, struct future_abreast *abreast, const uint64_t key[SIDE],
+                       const struct season_abreast *weather, int n)
+{
+    for (int i = 0; i < plan->beans_n; i++) {
+        const struct plan_planting *p = &plan->plantings[plan->beans[i]];
+        struct harvest *harvest[SIDE];
+        for (int t = 0; t < n; t++)
+            harvest[t] = &abreast->season[t].harvest[plan->beans[i]];
+        harvest_beans_abreast(plan, p, key, weather, abreast->year_factor + p->crop_index * SIDE, n, harvest);
     }
+}
+
+static void grow_squash(const struct plan *plan, struct future_abreast *abreast, const uint64_t key[SIDE],
+                        const struct season_abreast *weather, int n)
+{
     for (int i = 0; i < plan->squash_n; i++) {
         const struct plan_planting *p = &plan->plantings[plan->squash[i]];
         struct harvest_abreast *cut = &abreast->harvest[i];
@@ -77,15 +85,45 @@ static void grow(const struct plan *plan, struct future_trial *trial, uint64_t r
     }
 }
 
-/* A trial's food year: from its first produce to the next season's. Its guests, and what is wanted of squash. */
-static void frame(const struct plan *plan, struct future_trial *trial, int t)
+/* Season 0 of n trials. */
+static void grow(const struct plan *plan, struct future_trial *trial, uint64_t random_seed, uint64_t first, int n)
+{
+    struct future_abreast *abreast = trial->abreast;
+    struct season_abreast weather;
+    uint64_t key[SIDE];
+    season_keys(random_seed, first, 0, key);
+    season_draw_abreast(plan, 0, key, &weather);
+    harvest_year_factors_abreast(plan, key, &weather, abreast->year_factor);
+    for (int t = 0; t < n; t++) {
+        turn_to(plan, trial, random_seed, first + (uint64_t)t);
+        future_sow(plan, trial, &abreast->season[t], 0);
+        abreast->season[t].weather = season_at(&weather, t);
+    }
+    grow_beans(plan, abreast, key, &weather, n);
+    grow_squash(plan, abreast, key, &weather, n);
+}
+
+/* Absolute weeks in which trials' season 1 brings its first produce. */
+static void next_first_weeks(const struct plan *plan, uint64_t random_seed, uint64_t first, int week[SIDE])
+{
+    struct season_abreast weather;
+    uint64_t key[SIDE];
+    season_keys(random_seed, first, 1, key);
+    season_draw_abreast(plan, 1, key, &weather);
+    harvest_first_weeks(plan, key, &weather, week);
+    for (int t = 0; t < SIDE; t++)
+        week[t] = SCENARIO_WEEKS + (week[t] < SCENARIO_NEVER ? week[t] : plan->no_produce_week);
+}
+
+/* A trial's food year: from its first produce to the next season's in week `next`. Its guests, and what is wanted of squash. */
+static void frame(const struct plan *plan, struct future_trial *trial, int next, int t)
 {
     struct future_abreast *abreast = trial->abreast;
     struct future_crop_year *season = &abreast->season[t];
     double *wanted_kg = trial->ledger->at.wanted_kg[SCENARIO_SQUASH];
     future_note_weeks(plan, season);
     int first = season->first_week, spring = later(first, SCENARIO_WEEKS + plan->first_out_week);
-    int end = later(spring, future_first_week(plan, trial, 1));
+    int end = later(spring, next);
     abreast->first[t] = first;
     abreast->spring[t] = spring;
     abreast->end[t] = end;
@@ -144,12 +182,14 @@ unsigned future_run_abreast(const struct plan *plan, struct future_trial *trial,
     const struct store_weeks weeks = { columns->wanted_kg[SCENARIO_SQUASH], columns->eaten_kg[SCENARIO_SQUASH],
                                        columns->stock_kg[SCENARIO_SQUASH], columns->lost_kg[SCENARIO_SQUASH],
                                        columns->count[SCENARIO_SQUASH] };
+    int next[SIDE];
     grow(plan, trial, random_seed, first, n);
+    next_first_weeks(plan, random_seed, first, next);
     unsigned alone = store_lay_ready(plan, &abreast->store, abreast->harvest, n);
     for (int t = 0; t < n; t++) {
         trial->ledger = &block->ledger[t];
         turn_to(plan, trial, random_seed, first + (uint64_t)t);
-        frame(plan, trial, t);
+        frame(plan, trial, next[t], t);
     }
     store_live_abreast(plan, &abreast->store, abreast->first, abreast->end, n, &weeks);
     for (int t = 0; t < n; t++) {

@@ -50,17 +50,11 @@ void future_note_weeks(const struct plan *plan, struct future_crop_year *season)
         }
 }
 
-/* Begins a season: its weather, its crops' year factors, its seed due. */
-static void begin_season(const struct plan *plan, struct future_trial *trial, struct future_crop_year *season, int number)
+void future_sow(const struct plan *plan, struct future_trial *trial, struct future_crop_year *season, int number)
 {
     season->number = number;
     season->unsettled = 0;
     season->key = chance_season_key(trial->random_seed, trial->number, number);
-    if (number == 0 && plan->weather.this_season.known_n > 0)
-        season_draw_known(plan, season->key, &season->weather);
-    else
-        season_draw(plan, season->key, &season->weather);
-    harvest_year_factors(plan, season->key, &season->weather, trial->year_factor);
     for (int p = 0; p < plan->plantings_n; p++) {
         season->count[p] = trial->next_count[p];
         season->seed_due_kg[p] = plan->plantings[p].seed_due_kg;
@@ -69,6 +63,14 @@ static void begin_season(const struct plan *plan, struct future_trial *trial, st
         season->unsettled += !season->seed_settled[p];
         trial->next_count[p] = plan->plantings[p].planting->count;
     }
+}
+
+static void draw_weather(const struct plan *plan, uint64_t key, int number, struct season *weather)
+{
+    if (number == 0 && plan->weather.this_season.known_n > 0)
+        season_draw_known(plan, key, weather);
+    else
+        season_draw(plan, key, weather);
 }
 
 static void grow_planting(const struct plan *plan, const struct future_trial *trial, struct future_crop_year *season, int p)
@@ -80,7 +82,9 @@ static void grow_planting(const struct plan *plan, const struct future_trial *tr
 void future_grow(const struct plan *plan, struct future_trial *trial, int number)
 {
     struct future_crop_year *season = &trial->crop_year[number & 1];
-    begin_season(plan, trial, season, number);
+    future_sow(plan, trial, season, number);
+    draw_weather(plan, season->key, number, &season->weather);
+    harvest_year_factors(plan, season->key, &season->weather, trial->year_factor);
     for (int p = 0; p < plan->plantings_n; p++)
         grow_planting(plan, trial, season, p);
     future_note_weeks(plan, season);
@@ -90,21 +94,11 @@ void future_grow(const struct plan *plan, struct future_trial *trial, int number
     }
 }
 
-void future_grow_beans(const struct plan *plan, struct future_trial *trial, struct future_crop_year *season, int number)
-{
-    begin_season(plan, trial, season, number);
-    for (int i = 0; i < plan->beans_n; i++)
-        grow_planting(plan, trial, season, plan->beans[i]);
-}
-
 int future_first_week(const struct plan *plan, const struct future_trial *trial, int number)
 {
     uint64_t key = chance_season_key(trial->random_seed, trial->number, number);
     struct season weather;
-    if (number == 0 && plan->weather.this_season.known_n > 0)
-        season_draw_known(plan, key, &weather);
-    else
-        season_draw(plan, key, &weather);
+    draw_weather(plan, key, number, &weather);
     int first = SCENARIO_NEVER;
     for (int i = 0; i < plan->beans_n + plan->squash_n; i++) {    /* beans first: squash is hardly ever earlier */
         int p = i < plan->beans_n ? plan->beans[i] : plan->squash[i - plan->beans_n];

@@ -46,8 +46,8 @@ struct future_trial {
 
 /* Draws a season: weather, harvests, first and last weeks. */
 void future_grow(const struct plan *plan, struct future_trial *trial, int season);
-/* The same without squash, and without its first and last weeks: future_note_weeks is to follow. */
-void future_grow_beans(const struct plan *plan, struct future_trial *trial, struct future_crop_year *season, int number);
+/* Begins a season that is drawn elsewhere: what is put out, its seed due. future_note_weeks is to follow once it is grown. */
+void future_sow(const struct plan *plan, struct future_trial *trial, struct future_crop_year *season, int number);
 void future_note_weeks(const struct plan *plan, struct future_crop_year *season);
 /* First week, absolute, in which a season brings produce (or would have), without growing it. */
 int future_first_week(const struct plan *plan, const struct future_trial *trial, int season);

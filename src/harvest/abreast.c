@@ -6,12 +6,12 @@
 
 enum { SIDE = PLAN_ABREAST };
 
-/* Streams at the current unit's beginning, what decides a unit's fate, and the current unit. */
+/* Streams at the current unit's beginning, and the current unit. */
 struct units {
-    uint64_t yield[SIDE], yield_inc[SIDE], ripening[SIDE], ripening_inc[SIDE], keeping[SIDE], keeping_inc[SIDE];
-    uint64_t field[SIDE], field_inc[SIDE];
-    uint64_t stands_below[SIDE], ripe_below[SIDE], frosted[SIDE], all_down[SIDE];
-    uint64_t bears[SIDE], fruits[SIDE], stands[SIDE], down[SIDE];
+    struct harvest_stands stand;
+    struct harvest_fates now;
+    uint64_t ripening[SIDE], ripening_inc[SIDE], keeping[SIDE], keeping_inc[SIDE], field[SIDE], field_inc[SIDE];
+    uint64_t ripe_below[SIDE];
 };
 
 bool harvest_abreast_room(struct base_arena *arena, const struct plan_planting *p, struct harvest_abreast *out)
@@ -30,51 +30,30 @@ bool harvest_abreast_room(struct base_arena *arena, const struct plan_planting *
     return out->first_row && out->bears && out->mass_word && out->life_word && out->kg && out->life && out->life_weeks && out->cure && out->fate;
 }
 
-static void put_stream(uint64_t key, uint64_t stream_key, uint64_t *state, uint64_t *inc)
+/* Plantings as a whole: what has happened to them by the day on which they are cut. */
+static void begin(const struct plan *plan, const struct plan_planting *p, const uint64_t *key, const struct season_abreast *season,
+                  int n, struct units *units, struct harvest_abreast *out)
 {
-    struct chance_pcg pcg = chance_stream(key, stream_key);
-    *state = pcg.state;
-    *inc = pcg.inc;
-}
-
-/* One trial's planting as a whole; returns the chance of a fruit being ripe as a word. */
-static void begin(const struct plan *plan, const struct plan_planting *p, uint64_t key, const struct season *season, int place,
-                  struct units *units, struct harvest_abreast *out)
-{
-    struct harvest_stand stand;
-    harvest_begin(p, key, season, &stand);
-    units->yield[place] = stand.units.state;
-    units->yield_inc[place] = stand.units.inc;
-    put_stream(key, p->ripening_key, &units->ripening[place], &units->ripening_inc[place]);
-    put_stream(key, p->keeping_key, &units->keeping[place], &units->keeping_inc[place]);
-    put_stream(key, p->field_key, &units->field[place], &units->field_inc[place]);
-    int day = harvest_cutting_day(plan, p, key, season, stand.out);
-    double heat = season_heat(plan, season, p->base, day) - season_heat(plan, season, p->base, stand.out);
-    units->stands_below[place] = stand.stands_below;
-    units->frosted[place] = stand.frosted;
-    units->all_down[place] = stand.all_down;
-    units->ripe_below[place] = chance_word(chance_cdf_at(p->ripe, heat));
-    out->cut_day[place] = day;
-    out->cut_week[place] = plan_week(day);
+    double heat_out[SIDE], heat[SIDE], ripe[SIDE];
+    harvest_begin_abreast(p, key, season, n, &units->stand);
+    chance_stream_row(key, p->ripening_key, SIDE, units->ripening, units->ripening_inc);
+    chance_stream_row(key, p->keeping_key, SIDE, units->keeping, units->keeping_inc);
+    chance_stream_row(key, p->field_key, SIDE, units->field, units->field_inc);
+    harvest_cutting_days(plan, p, key, season, units->stand.out, out->cut_day);
+    season_heat_abreast(plan, season, p->base, units->stand.out, heat_out);
+    season_heat_abreast(plan, season, p->base, out->cut_day, heat);
+    for (int i = 0; i < SIDE; i++) {
+        heat[i] -= heat_out[i];
+        out->cut_week[i] = plan_week(out->cut_day[i]);
+    }
+    chance_cdf_row(p->ripe, heat, SIDE, ripe);
+    chance_word_row(ripe, SIDE, units->ripe_below);
 }
 
 /* Streams go on to the next unit, whose fate is drawn. */
 BASE_VECTOR static void next_unit(const struct plan_planting *p, struct units *u)
 {
-    const uint64_t a = CHANCE_PCG_MULTIPLIER, kills = p->frost_kills.below, always = p->frost_kills.always;
-    const uint64_t blows = p->blow_down.below, blows_always = p->blow_down.always;
-    const uint64_t each = p->wind_may && p->crop->support == SCENARIO_EACH;
-    for (int i = 0; i < SIDE; i++) {
-        uint64_t inc = u->yield_inc[i], s = u->yield[i] * CHANCE_STRIDE_MULTIPLIER + inc * CHANCE_STRIDE_INCREMENT;
-        uint64_t frost = s * a + inc, wind = frost * a + inc, bears = wind * a + inc;
-        u->yield[i] = s;
-        uint64_t stands = (chance_pcg_output(s) < u->stands_below[i]) | (u->stands_below[i] == UINT64_MAX);
-        uint64_t killed = u->frosted[i] & ((chance_pcg_output(frost) < kills) | always);
-        u->stands[i] = stands & (killed ^ 1);
-        u->down[i] = (each & ((chance_pcg_output(wind) < blows) | blows_always)) | ((each ^ 1) & u->all_down[i]);
-        u->bears[i] = chance_pcg_output(bears);
-        u->fruits[i] = bears * a + inc;
-    }
+    harvest_next_units(p, &u->stand, &u->now);
     for (int i = 0; i < SIDE; i++) {
         u->ripening[i] = u->ripening[i] * CHANCE_STRIDE_MULTIPLIER + u->ripening_inc[i] * CHANCE_STRIDE_INCREMENT;
         u->keeping[i] = u->keeping[i] * CHANCE_STRIDE_MULTIPLIER + u->keeping_inc[i] * CHANCE_STRIDE_INCREMENT;
@@ -89,7 +68,7 @@ BASE_VECTOR static void draw_words(const struct units *u, const struct plan_plan
     const uint64_t a = CHANCE_PCG_MULTIPLIER, well_below = p->cures_well.below, well_always = p->cures_well.always;
     const double unripe = p->life_factor[0], poorly = p->life_factor[1], well = p->life_factor[2];
     uint64_t mass[SIDE], ripening[SIDE], keeping[SIDE];
-    memcpy(mass, u->fruits, sizeof mass);
+    memcpy(mass, u->now.fruits, sizeof mass);
     memcpy(ripening, u->ripening, sizeof ripening);
     memcpy(keeping, u->keeping, sizeof keeping);
     for (int row = 0; row < rows; row++) {
@@ -102,7 +81,7 @@ BASE_VECTOR static void draw_words(const struct units *u, const struct plan_plan
             life_word[i] = chance_pcg_output(life);
             cured[i] = ripe + (ripe & cures);
             life_weeks[i] = cured[i] == 0 ? unripe : cured[i] == 1 ? poorly : well;
-            mass[i] = mass[i] * a + u->yield_inc[i];
+            mass[i] = mass[i] * a + u->stand.inc[i];
             ripening[i] = ripening[i] * a + u->ripening_inc[i];
             keeping[i] = life * a + u->keeping_inc[i];
         }
@@ -118,7 +97,7 @@ BASE_VECTOR static void draw_words(const struct units *u, const struct plan_plan
 /* The fate in the field of one trial's fruits of the current unit; how many come home. */
 static int sift(const struct plan_planting *p, const struct units *u, int place, double share, int n, uint8_t *fate)
 {
-    struct harvest_unit unit = { .share = share, .down = u->down[place] };
+    struct harvest_unit unit = { .share = share, .down = u->now.down[place] };
     struct chance_pcg at = { u->field[place], u->field_inc[place] };
     struct harvest_field field = harvest_field_of(p, at, &unit);
     int home = 0;
@@ -136,13 +115,13 @@ static void bear(const struct plan_planting *p, const struct units *u, double sh
     int rows = 0, *bears = out->bears + out->units * SIDE;
     size_t from = (size_t)out->rows * SIDE;
     for (int i = 0; i < SIDE; i++) {
-        bears[i] = u->stands[i] ? (int)chance_draw(p->fruits, u->bears[i]) : 0;
+        bears[i] = u->now.stands[i] ? (int)chance_draw(p->fruits, u->now.bears[i]) : 0;
         rows = bears[i] > rows ? bears[i] : rows;
     }
     draw_words(u, p, rows, out->mass_word + from, out->life_word + from, out->life_weeks + from, out->cure + from);
     memset(out->fate + from, HARVEST_IS_HOME, (size_t)rows * SIDE);
     for (int i = 0; i < SIDE; i++) {
-        bool sifts = p->crop->left_to_store < 1 || share < 1 || u->down[i];
+        bool sifts = p->crop->left_to_store < 1 || share < 1 || u->now.down[i];
         out->sifted |= (unsigned)sifts << i;
         out->n[i] += sifts ? sift(p, u, i, share, bears[i], out->fate + from) : bears[i];
     }
@@ -194,19 +173,17 @@ static void weigh_sifted(const struct harvest_abreast *cut, int place, double *g
 }
 
 void harvest_squash_abreast(const struct plan *plan, const struct plan_planting *p, const uint64_t *season_key,
-                            const struct season *season, const double *year_factor, int n, struct harvest_abreast *out)
+                            const struct season_abreast *season, const double *year_factor, int n,
+                            struct harvest_abreast *out)
 {
     struct units units;
     double last_part = 1, factor[SIDE] = { 0 };
     int count = harvest_units(p->planting->count, &last_part);
-    memset(&units, 0, sizeof units);            /* at places without a trial nothing stands */
     memset(out->n, 0, sizeof out->n);
     out->rows = out->units = out->first_row[0] = 0;
     out->sifted = 0;
-    for (int i = 0; i < n; i++) {
-        begin(plan, p, season_key[i], &season[i], i, &units, out);
-        factor[i] = year_factor[i];
-    }
+    begin(plan, p, season_key, season, n, &units, out);
+    memcpy(factor, year_factor, (size_t)n * sizeof *factor);
     for (int u = 1; u <= count; u++) {
         next_unit(p, &units);
         bear(p, &units, u == count ? last_part : 1.0, out);

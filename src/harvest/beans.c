@@ -3,61 +3,61 @@
 
 static const double SPECK_KG = 1e-12; /* a picking of less is none: it begins no food year */
 
-/* The picking's calendar in one season: how dry the pods are by when. */
-struct picking { int out, end_week; double heat_out, heat_end; };
-
-static struct picking calendar(const struct plan *plan, const struct plan_planting *p, const struct season *season,
-                               int out)
+static struct harvest_picking calendar(const struct plan *plan, const struct plan_planting *p, const struct season *season,
+                                       int out)
 {
     int end = season->first_hard_frost - 1;
     end = p->crop->pick_until < end ? p->crop->pick_until : end;
     end = end > out ? end : out;
-    return (struct picking){ out, plan_week(end), season_heat(plan, season, p->base, out),
-                             season_heat(plan, season, p->base, end) };
+    return (struct harvest_picking){ out, plan_week(end), season_heat(plan, season, p->base, out),
+                                     season_heat(plan, season, p->base, end) };
 }
 
-/* Share of the seed good that is pulled green on the last day, when so much is dry: what dries within
- * finish_indoors_heat. */
-static double finished_indoors(const struct plan_planting *p, const struct picking *picking, double dry)
+/* Is seed good that is pulled green on the last day: what dries within finish_indoors_heat? */
+static bool finishes(const struct plan_planting *p)
 {
-    if (p->crop->finish_share <= 0 || p->crop->finish_indoors_heat <= 0)
-        return 0.0;
-    double heat = picking->heat_end - picking->heat_out;
-    return p->crop->finish_share * (chance_cdf_at(p->dry, heat + p->crop->finish_indoors_heat) - dry);
+    return p->crop->finish_share > 0 && p->crop->finish_indoors_heat > 0;
 }
 
-/* Heat since planting out to the end of each week of picking, and to the day on which it ends; the number of weeks. Picking
- * begins in the first week by whose end first_pick_share are dry, in the last at the latest: `from` is its place. */
-static int heat_by_week(const struct plan *plan, const struct plan_planting *p, const struct season *season,
-                        const struct picking *picking, double heat[SCENARIO_WEEKS], int *from)
+/* The number of weeks until the last one with less heat. */
+BASE_VECTOR static int weeks_below(const double *heat, int n, double least)
+{
+    int64_t until = 0;
+    for (int64_t w = 0; w < n; w++) {
+        int64_t here = heat[w] < least ? w + 1 : 0;
+        until = here > until ? here : until;
+    }
+    return (int)until;
+}
+
+int harvest_heat_by_week(const struct plan *plan, const struct plan_planting *p, const struct season *season,
+                         const struct harvest_picking *picking, double heat[SCENARIO_WEEKS + 1], int *from)
 {
     int first = plan_week(picking->out), n = picking->end_week - first;
     season_week_heats(plan, season, p->base, first, n, picking->heat_out, heat);
     heat[n] = picking->heat_end - picking->heat_out;
-    for (*from = n; *from > 0 && heat[*from - 1] >= p->first_pick_heat;)
-        --*from;
+    *from = weeks_below(heat, n, p->first_pick_heat);
     return n + 1;
 }
 
-/* Lays the pickings of `kg` of seed into the weeks of arrival; returns the share that was brought in. */
-static double pick(const struct plan *plan, const struct plan_planting *p, const struct season *season,
-                   const struct picking *picking, double kg, struct harvest *out)
+double harvest_pick(const struct plan *plan, const struct plan_planting *p, const struct season *season,
+                    const struct harvest_picking *picking, double kg, struct harvest *out)
 {
-    double heat[SCENARIO_WEEKS], dry[SCENARIO_WEEKS], taken = 0, brought = 0;
-    int from, n = heat_by_week(plan, p, season, picking, heat, &from), first = SCENARIO_NEVER;
-    int last = picking->end_week + p->crop->indoor_drying_weeks;
-    chance_cdf_row(p->dry, heat + from, n - from, dry + from);
+    double heat[SCENARIO_WEEKS + 1], dry[SCENARIO_WEEKS + 1], taken = 0, brought = 0;
+    int from, n = harvest_heat_by_week(plan, p, season, picking, heat, &from), finish = finishes(p);
+    int last = picking->end_week + p->crop->indoor_drying_weeks, week = last - (n - 1);
+    heat[n] = heat[n - 1] + p->crop->finish_indoors_heat;
+    chance_cdf_row(p->dry, heat + from, n + finish - from, dry + from);
+    double finished = finish ? p->crop->finish_share * (dry[n] - dry[n - 1]) : 0.0, *arrives_kg = out->arrives_kg + week;
     for (int w = from; w < n; w++) {
-        double share = dry[w] - taken;
-        if (w == n - 1)
-            share += finished_indoors(p, picking, dry[w]);
+        double share = dry[w] - taken + (w == n - 1 ? finished : 0.0);
         taken = dry[w];
         brought += share;
-        out->arrives_kg[last - (n - 1) + w] = kg * share;
-        if (kg * share > SPECK_KG && first == SCENARIO_NEVER)
-            first = last - (n - 1) + w;
+        arrives_kg[w] = kg * share;
     }
-    out->first_week = first;
+    while (from < n && !(arrives_kg[from] > SPECK_KG))
+        from++;
+    out->first_week = from < n ? week + from : SCENARIO_NEVER;
     out->last_week = last;
     return brought;
 }
@@ -79,8 +79,8 @@ void harvest_beans(const struct plan *plan, const struct plan_planting *p, doubl
     }
     double to_kg = year_factor * p->crop->left_to_dry;
     double blown_kg = down * to_kg * p->crop->blow_down_loses, kg = grown * to_kg - blown_kg;
-    struct picking picking = calendar(plan, p, season, stand.out);
-    double brought = pick(plan, p, season, &picking, kg, out);
+    struct harvest_picking picking = calendar(plan, p, season, stand.out);
+    double brought = harvest_pick(plan, p, season, &picking, kg, out);
     struct chance_pcg whole = chance_stream(season_key, p->sorting_key);
     out->sorted_out = chance_draw(p->sorted_out, chance_pcg_next(&whole));
     out->grown_kg = grown * to_kg;
@@ -106,14 +106,14 @@ int harvest_beans_first_week(const struct plan *plan, const struct plan_planting
 {
     struct harvest_stand stand;
     harvest_begin(p, season_key, season, &stand);
-    struct picking picking = calendar(plan, p, season, stand.out);
-    double heat[SCENARIO_WEEKS];
-    int from, n = heat_by_week(plan, p, season, &picking, heat, &from);
+    struct harvest_picking picking = calendar(plan, p, season, stand.out);
+    double heat[SCENARIO_WEEKS + 1];
+    int from, n = harvest_heat_by_week(plan, p, season, &picking, heat, &from);
     int last = picking.end_week + p->crop->indoor_drying_weeks;
     while (from < n - 1 && !(chance_cdf_at(p->dry, heat[from]) > 0))
         from++;
     double dry = chance_cdf_at(p->dry, heat[from]);
-    bool any = dry > 0 || finished_indoors(p, &picking, dry) > 0;
+    bool any = dry > 0 || (finishes(p) && chance_cdf_at(p->dry, heat[n - 1] + p->crop->finish_indoors_heat) > 0);
     int week = last - (n - 1) + from;
     return any && week < before && brings_any(p, count, &stand) ? week : SCENARIO_NEVER;
 }

@@ -22,6 +22,60 @@ void harvest_begin(const struct plan_planting *p, uint64_t season_key, const str
 /* Takes the next unit; `units.bears` is the word of its fruits or its seed. */
 void harvest_next_unit(const struct plan_planting *p, struct harvest_stand *stand, struct harvest_unit *unit);
 
+/* Plantings of trials side by side at the same place: what decides a unit's fate, and the yield streams at the current
+ * unit's beginning. */
+struct harvest_stands {
+    uint64_t units[PLAN_ABREAST], inc[PLAN_ABREAST], stands_below[PLAN_ABREAST], frosted[PLAN_ABREAST], all_down[PLAN_ABREAST];
+    int out[PLAN_ABREAST];
+};
+/* Current units: 0 or 1; the words of their fruits or seed; states of the streams thereafter. */
+struct harvest_fates { uint64_t stands[PLAN_ABREAST], down[PLAN_ABREAST], bears[PLAN_ABREAST], fruits[PLAN_ABREAST]; };
+
+/* Begins n trials; nothing stands at the other places. */
+void harvest_begin_abreast(const struct plan_planting *p, const uint64_t *season_key, const struct season_abreast *season, int n,
+                           struct harvest_stands *stands);
+
+/* Takes the next units, as harvest_next_unit does. */
+BASE_PART void harvest_next_units(const struct plan_planting *p, struct harvest_stands *s, struct harvest_fates *fates)
+{
+    const uint64_t a = CHANCE_PCG_MULTIPLIER, kills = p->frost_kills.below, always = p->frost_kills.always;
+    const uint64_t blows = p->blow_down.below, blows_always = p->blow_down.always;
+    const uint64_t each = p->wind_may && p->crop->support == SCENARIO_EACH;
+    for (int i = 0; i < PLAN_ABREAST; i++) {
+        uint64_t inc = s->inc[i], at = s->units[i] * CHANCE_STRIDE_MULTIPLIER + inc * CHANCE_STRIDE_INCREMENT;
+        uint64_t frost = at * a + inc, wind = frost * a + inc, bears = wind * a + inc;
+        s->units[i] = at;
+        uint64_t stands = (chance_pcg_output(at) < s->stands_below[i]) | (s->stands_below[i] == UINT64_MAX);
+        uint64_t killed = s->frosted[i] & ((chance_pcg_output(frost) < kills) | always);
+        fates->stands[i] = stands & (killed ^ 1);
+        fates->down[i] = (each & ((chance_pcg_output(wind) < blows) | blows_always)) | ((each ^ 1) & s->all_down[i]);
+        fates->bears[i] = chance_pcg_output(bears);
+        fates->fruits[i] = bears * a + inc;
+    }
+}
+
+/* Days on which trials' plantings of squash, put out on days `out`, are cut. */
+void harvest_cutting_days(const struct plan *plan, const struct plan_planting *p, const uint64_t *season_key,
+                          const struct season_abreast *season, const int out[PLAN_ABREAST], int cut_day[PLAN_ABREAST]);
+
+/* The picking's calendar in one season: how dry the pods are by when; of trials side by side. */
+struct harvest_picking { int out, end_week; double heat_out, heat_end; };
+struct harvest_pickings { int end_week[PLAN_ABREAST]; double heat_out[PLAN_ABREAST], heat_end[PLAN_ABREAST]; };
+
+void harvest_pickings(const struct plan *plan, const struct plan_planting *p, const struct season_abreast *season,
+                      const int out[PLAN_ABREAST], struct harvest_pickings *pickings);
+static inline struct harvest_picking harvest_picking_at(const struct harvest_pickings *pickings, const int *out, int i)
+{
+    return (struct harvest_picking){ out[i], pickings->end_week[i], pickings->heat_out[i], pickings->heat_end[i] };
+}
+/* Heat since planting out to the end of each week of picking, and to the day on which it ends; the number of weeks. Picking
+ * begins in the first week by whose end first_pick_share are dry, in the last at the latest: `from` is its place. */
+int harvest_heat_by_week(const struct plan *plan, const struct plan_planting *p, const struct season *season,
+                         const struct harvest_picking *picking, double heat[SCENARIO_WEEKS + 1], int *from);
+/* Lays the pickings of `kg` of seed into the weeks of arrival; returns the share that was brought in. */
+double harvest_pick(const struct plan *plan, const struct plan_planting *p, const struct season *season,
+                    const struct harvest_picking *picking, double kg, struct harvest *out);
+
 /* Day on which a planting of squash that was put out on day `out` is cut. */
 int harvest_cutting_day(const struct plan *plan, const struct plan_planting *p, uint64_t season_key, const struct season *season,
                         int out);

@@ -5,6 +5,36 @@
     "crops = { bean = { kind = \"beans\"; unit_kg = 1.0; base_c = 8.0; heat_to_dry = 900.0; }; };" \
     "plantings = { row = { crop = \"bean\"; count = 1; plant_out = \"05-20\"; pick_until = \"10-20\"; }; };"
 
+/* Trials side by side have the same weather to the last bit. */
+static void check_abreast(const struct plan *plan)
+{
+    const bool heats = plan->weather.bases > 0;
+    for (int block = 0; block < 100; block++) {
+        uint64_t key[PLAN_ABREAST];
+        struct season_abreast all;
+        double heat[PLAN_ABREAST];
+        int day[PLAN_ABREAST], number = block % 2;
+        for (int i = 0; i < PLAN_ABREAST; i++) {
+            key[i] = chance_season_key(3, (uint64_t)(block * PLAN_ABREAST + i), number);
+            day[i] = -3 + 37 * ((block + i) % 11);
+        }
+        season_draw_abreast(plan, number, key, &all);
+        if (heats)
+            season_heat_abreast(plan, &all, plan->weather.bases - 1, day, heat);
+        for (int i = 0; i < PLAN_ABREAST; i++) {
+            struct season one, of = season_at(&all, i);
+            if (number == 0 && plan->weather.this_season.known_n > 0)
+                season_draw_known(plan, key[i], &one);
+            else
+                season_draw(plan, key[i], &one);
+            assert_true(one.last_frost == of.last_frost && one.first_hard_frost == of.first_hard_frost);
+            assert_true(one.score == of.score && one.at == of.at && one.next == of.next);
+            assert_memory_equal(one.weight, of.weight, sizeof one.weight);
+            assert_true(!heats || heat[i] == season_heat(plan, &one, plan->weather.bases - 1, day[i]));
+        }
+    }
+}
+
 static void certain(void **state)
 {
     (void)state;
@@ -85,6 +115,7 @@ static void known_season(void **state)
                  " shape = \"normal\"; mean = 0.0; sd = 1.0; }; %s correlation = ( [ 1.0, -0.3, -0.5 ], [ -0.3, 1.0, 0.4 ],"
                  " [ -0.5, 0.4, 1.0 ] ); %s };", PLANNED_EATERS CROPS, known[k], PLANNED_NORMALS);
         struct plan *plan = planned(&arena, text);
+        check_abreast(plan);
         double sum = 0, square = 0;
         for (uint64_t trial = 0; trial < N; trial++) {
             struct season season;
@@ -286,6 +317,18 @@ static void ties_in_rank(void **state)
     base_arena_free(&arena);
 }
 
+static void abreast(void **state)
+{
+    (void)state;
+    for (int k = 0; planned_reference(k); k++) {
+        struct base_arena arena = { .last = NULL };
+        char path[200];
+        snprintf(path, sizeof path, "tests/reference/scenarios/%s.cfg", planned_reference(k));
+        check_abreast(planned_file(&arena, path, NULL, 0));
+        base_arena_free(&arena);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -293,6 +336,7 @@ int main(void)
         cmocka_unit_test(known_of_the_certain),
         cmocka_unit_test(frost_before_the_year),
         cmocka_unit_test(recorded), cmocka_unit_test(own_frosts_and_score), cmocka_unit_test(ties_in_rank),
+        cmocka_unit_test(abreast),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

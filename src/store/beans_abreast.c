@@ -4,12 +4,28 @@
 #include <string.h>
 
 enum { SIDE = PLAN_ABREAST, MOST_FAILING = 200 };
+static const uint64_t trial_bit[SIDE] = { 1, 2, 4, 8, 16, 32, 64, 128 };
 static const double CRUMB_KG = 1e-12; /* no jar is begun for a rounding error */
+
+/* The least word that gives a jar at least so many weeks: quantiles do not fall as words rise. All ones if none does. */
+static uint64_t least_lasting(const struct chance_table *keeps_weeks, double weeks)
+{
+    uint64_t low = 0, high = UINT64_MAX;
+    while (low < high) {
+        uint64_t middle = low + (high - low) / 2;
+        if (chance_draw(keeps_weeks, middle) >= weeks)
+            high = middle;
+        else
+            low = middle + 1;
+    }
+    return low;
+}
 
 bool store_beans_room(struct base_arena *arena, const struct plan *plan, struct store_beans_abreast *beans)
 {
     *beans = (struct store_beans_abreast){ .plantings_n = plan->beans_n, .weeks = plan->weeks,
                                            .jar_kg = plan->scenario->store.jar_kg, .jar_keeps_weeks = plan->jar_keeps_weeks };
+    beans->lasting_word = plan->jar_keeps_weeks ? least_lasting(plan->jar_keeps_weeks, plan->weeks) : 0;
     beans->most_failing = plan->most_jars_a_season < MOST_FAILING ? plan->most_jars_a_season : MOST_FAILING;
     beans->of = base_arena_array(arena, (size_t)plan->beans_n + 1, sizeof *beans->of);
     bool good = beans->of != NULL;
@@ -48,7 +64,7 @@ void store_beans_clear(struct store_beans_abreast *beans, const uint64_t *season
         jars->any = false;
         jars->n = jars->begun = jars->first_kg = jars->last_kg = jars->eaten = (struct store_side){ { 0 } };
         memset(jars->failing_n, 0, sizeof jars->failing_n);
-        if (beans->jar_keeps_weeks)
+        if (beans->lasting_word > 0)
             start_streams(jars, key);
     }
 }
@@ -81,10 +97,11 @@ BASE_VECTOR static bool top_up(struct store_jars *restrict jars, double jar_kg, 
     return any;
 }
 
-/* Words for the lives of the next jars, wherever kg > 0. */
-BASE_VECTOR static void next_words(struct store_jars *restrict jars, const double *restrict kg, uint64_t *restrict word)
+/* Words for the lives of the next jars, wherever kg > 0. Bits of those below `lasting`. */
+BASE_VECTOR static uint64_t next_words(struct store_jars *restrict jars, uint64_t lasting, const double *restrict kg,
+                                       uint64_t *restrict word)
 {
-    uint64_t next[SIDE];
+    uint64_t next[SIDE], bits = 0;
     for (int i = 0; i < SIDE; i++) {
         word[i] = chance_pcg_output(jars->state[i]);
         next[i] = jars->state[i] * CHANCE_PCG_MULTIPLIER + jars->inc[i];
@@ -93,13 +110,16 @@ BASE_VECTOR static void next_words(struct store_jars *restrict jars, const doubl
         uint64_t state = jars->state[i];
         jars->state[i] = kg[i] > 0 ? next[i] : state;
     }
+    for (int i = 0; i < SIDE; i++)
+        bits |= (kg[i] > 0) & (word[i] < lasting) ? trial_bit[i] : 0u;
+    return bits;
 }
 
-/* Begins a jar wherever kg > 0; is anything left for others? One of each that was begun. */
+/* Begins a jar wherever kg > 0; is anything left for others? */
 BASE_VECTOR static bool begin_jars(struct store_jars *restrict jars, double jar_kg, double *restrict all_jars,
-                                   double *restrict kg, double *restrict one)
+                                   double *restrict kg)
 {
-    double left[SIDE];
+    double left[SIDE], one[SIDE];
     uint64_t any = 0;
     for (int i = 0; i < SIDE; i++) {
         double rest = kg[i], first = jars->first_kg.at[i], last = jars->last_kg.at[i];
@@ -118,9 +138,12 @@ BASE_VECTOR static bool begin_jars(struct store_jars *restrict jars, double jar_
     return any;
 }
 
-/* Notes that the jar begun last fails after so many weeks. */
-static void note_failing(struct store_beans_abreast *beans, struct store_jars *jars, int trial, int week, double life)
+/* Notes when the jar begun last fails, if that is in the plan's weeks. */
+static void note_failing(struct store_beans_abreast *beans, struct store_jars *jars, int trial, int week, uint64_t word)
 {
+    double life = chance_draw(beans->jar_keeps_weeks, word);
+    if (life >= beans->weeks - week)
+        return;
     if (jars->failing_n[trial] == beans->most_failing) {
         beans->alone |= 1u << trial;
         return;
@@ -132,44 +155,23 @@ static void note_failing(struct store_beans_abreast *beans, struct store_jars *j
     beans->soonest_failure = fails < beans->soonest_failure ? fails : beans->soonest_failure;
 }
 
-static void note_failures(struct store_beans_abreast *beans, struct store_jars *jars, int week, const double *one,
-                          const double *life)
-{
-    for (int i = 0; i < SIDE; i++)
-        if (one[i] > 0 && life[i] < beans->weeks - week)
-            note_failing(beans, jars, i, week, life[i]);
-}
-
-BASE_VECTOR static bool any_fails(const double *restrict one, const double *restrict life, double weeks)
-{
-    uint64_t any = 0;
-    for (int i = 0; i < SIDE; i++)
-        any |= (one[i] > 0) & (life[i] < weeks) ? 1u : 0u;
-    return any;
-}
-
 void store_bring_abreast(struct store_beans_abreast *beans, int among, int week, double kg[SIDE])
 {
     struct store_jars *jars = &beans->of[among];
-    uint64_t word[SIDE];
-    double life[SIDE], one[SIDE];
+    uint64_t word[SIDE] = { 0 };
     jars->any = true;
     for (bool more = top_up(jars, beans->jar_kg, beans->kg.at, kg); more;) {
-        if (beans->jar_keeps_weeks)
-            next_words(jars, kg, word);
-        more = begin_jars(jars, beans->jar_kg, beans->jars.at, kg, one);
-        if (!beans->jar_keeps_weeks)
-            continue;
-        chance_draw_row(beans->jar_keeps_weeks, word, SIDE, life);
-        if (any_fails(one, life, beans->weeks - week))
-            note_failures(beans, jars, week, one, life);
+        uint64_t failing = beans->lasting_word > 0 ? next_words(jars, beans->lasting_word, kg, word) : 0;
+        more = begin_jars(jars, beans->jar_kg, beans->jars.at, kg);
+        for (; failing > 0; failing &= failing - 1)
+            note_failing(beans, jars, __builtin_ctzll(failing), week, word[__builtin_ctzll(failing)]);
     }
 }
 
 /* ---- eating -------------------------------------------------------------------------------------- */
 
-/* Takes from the first jar of each trial. 1: more is wanted in a trial that has another jar of this planting; 2: in one that
- * has any; else 0. */
+/* Takes from the first jar of each trial, then from the next one. 1: in a trial that has another jar of this planting more is
+ * wanted, or it was emptied; 2: more is wanted in one that has any; else 0. */
 BASE_VECTOR static int eat_first(struct store_jars *restrict jars, double jar_kg, double *restrict all_jars,
                                  double *restrict all_kg, double *restrict left)
 {
@@ -177,25 +179,28 @@ BASE_VECTOR static int eat_first(struct store_jars *restrict jars, double jar_kg
     double rest[SIDE], stays[SIDE], one[SIDE], next[SIDE];
     for (int i = 0; i < SIDE; i++) {
         double kg = jars->first_kg.at[i], wants = left[i], got = kg < wants ? kg : wants;
-        left[i] = rest[i] = wants - got;
+        rest[i] = wants - got;
         stays[i] = kg - got;
         one[i] = (jars->n.at[i] > 0) & (kg - got <= 0) ? 1.0 : 0.0;
         jars->eaten.at[i] += got;
         all_kg[i] -= got;
     }
     for (int i = 0; i < SIDE; i++) {
-        double last = jars->last_kg.at[i], after = jars->n.at[i] - one[i];
-        double full = after > 1 ? jar_kg : last;
+        double last = jars->last_kg.at[i], after = jars->n.at[i] - one[i], full = after > 1 ? jar_kg : last;
         jars->n.at[i] = after;
         next[i] = after > 0 ? full : 0.0;
-        another |= (rest[i] > 0) & (after > 0) ? 1u : 0u;
     }
+    for (int i = 0; i < SIDE; i++)
+        next[i] = one[i] > 0 ? next[i] : stays[i];
     for (int i = 0; i < SIDE; i++) {
-        double all = all_jars[i] - one[i], kg = all_kg[i];
-        jars->first_kg.at[i] = one[i] > 0 ? next[i] : stays[i];
+        double kg = next[i], wants = rest[i], got = kg < wants ? kg : wants, all = all_jars[i] - one[i], sum = all_kg[i] - got;
+        jars->first_kg.at[i] = kg - got;
+        left[i] = wants - got;
+        jars->eaten.at[i] += got;
         all_jars[i] = all;
-        all_kg[i] = all > 0 ? kg : 0.0;         /* no dust of rounding in an empty store */
-        more |= (rest[i] > 0) & (all > 0) ? 1u : 0u;
+        all_kg[i] = all > 0 ? sum : 0.0;        /* no dust of rounding in an empty store */
+        another |= (jars->n.at[i] > 0) & ((wants - got > 0) | (kg - got <= 0)) ? 1u : 0u;
+        more |= (wants - got > 0) & (all > 0) ? 1u : 0u;
     }
     return another ? 1 : more ? 2 : 0;
 }

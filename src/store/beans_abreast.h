@@ -27,6 +27,7 @@ struct store_beans_abreast {
     int soonest_failure;                    /* week before which no jar fails in any trial */
     double jar_kg;
     const struct chance_table *jar_keeps_weeks; /* NULL: for ever */
+    uint64_t lasting_word;                  /* words from here on give a jar a longer life than the plan's weeks */
     struct store_jars *of;                  /* [plan->beans_n] */
     struct store_side kg, jars, next_failure; /* in store; jars with something in them; none fails before */
     struct store_side eaten, lost;          /* books */

@@ -1,7 +1,6 @@
 /* abreast.c: trials side by side, where a season's harvest is all that there is to live on for one food year and squash does
- * not wait for beans: squash of all trials at once, then each trial's beans. */
-#include "future/internal.h"
-#include "store/abreast.h"
+ * not wait for beans: squash of all trials, then beans. */
+#include "future/beans_abreast.h"
 
 enum { SIDE = PLAN_ABREAST, MOST_CUTTINGS = 200, MOST_CLASSES = 20000, MOST_FRUITS = 50000 };
 
@@ -9,6 +8,7 @@ struct future_abreast {
     struct future_crop_year season[SIDE];
     struct harvest_abreast *harvest;        /* [plan->squash_n] */
     struct store_abreast store;
+    struct future_beans beans;
     double *year_factor;                    /* [crop * SIDE + trial] */
     uint8_t *guests[SIDE];
     int first[SIDE], spring[SIDE], end[SIDE];
@@ -28,7 +28,8 @@ struct future_abreast *future_abreast_room(struct base_arena *arena, const struc
         return NULL;
     abreast->harvest = base_arena_array(arena, (size_t)plan->squash_n, sizeof *abreast->harvest);
     abreast->year_factor = base_arena_array(arena, (size_t)plan->crops_n * SIDE, sizeof *abreast->year_factor);
-    bool good = abreast->harvest && abreast->year_factor && store_abreast_room(arena, plan, &abreast->store);
+    bool good = abreast->harvest && abreast->year_factor && store_abreast_room(arena, plan, &abreast->store)
+                && future_beans_room(arena, plan, &abreast->beans);
     for (int i = 0; good && i < plan->squash_n; i++)
         good = harvest_abreast_room(arena, &plan->plantings[plan->squash[i]], &abreast->harvest[i]);
     for (int t = 0; good && t < SIDE; t++) {
@@ -143,34 +144,24 @@ static void book_squash(const struct store_abreast *store, int t, struct store_b
     books->field_loss = field_loss;
 }
 
-/* One trial's beans, and its year as a whole. False if seed was short, so that the next season is another one. */
-static bool live_rest(const struct plan *plan, struct future_trial *trial, int t)
+/* One trial's year as a whole. */
+static void note_year(const struct plan *plan, const struct future_abreast *abreast, struct future_ledger *ledger, int t)
 {
-    const struct future_abreast *abreast = trial->abreast;
-    struct future_ledger *ledger = trial->ledger;
     struct future_year *year = &ledger->year[0];
-    struct future_crop_year *season = &trial->crop_year[0];
-    int first = abreast->first[t], spring = abreast->spring[t], end = abreast->end[t];
-    *season = abreast->season[t];
-    trial->guests = abreast->guests[t];
-    future_open_year(trial, year, first);
+    const struct future_crop_year *season = &abreast->season[t];
+    int first = abreast->first[t], end = abreast->end[t];
+    future_open_year(year, first, 0, (int)abreast->store.fruits_peak.at[t]);
     future_book_field(plan, season, year->books);
     future_note_frosts(season, year);
     book_squash(&abreast->store, t, &year->books[SCENARIO_SQUASH]);
-    year->fruits_peak = (int)abreast->store.fruits_peak.at[t];
-    ledger->first_week = ledger->stocked_end[SCENARIO_BEANS] = first;
+    future_book_beans(&abreast->beans, t, year);
+    ledger->first_week = first;
     ledger->end_week = end;
+    ledger->stocked_end[SCENARIO_BEANS] = (int)abreast->beans.stocked_end.at[t];
     ledger->stocked_end[SCENARIO_SQUASH] = (int)abreast->store.stocked_end.at[t];
-    future_note_due(trial, SCENARIO_BEANS, first);
-    future_live_beans(plan, trial, year, first, spring);
-    future_settle_rest(plan, trial, season, &year->books[SCENARIO_BEANS]);
-    future_note_due(trial, SCENARIO_BEANS, spring);
-    future_live_beans(plan, trial, year, spring, end);
-    future_close_year(trial, year, end, year->books[SCENARIO_SQUASH].left);
-    for (int p = 0; p < plan->plantings_n; p++)
-        if (trial->next_count[p] != plan->plantings[p].planting->count)
-            return false;
-    return true;
+    ledger->balanced = true;
+    ledger->worst_imbalance = 0;
+    future_close_year(ledger, year, end, abreast->beans.store.kg.at[t], year->books[SCENARIO_SQUASH].left);
 }
 
 unsigned future_run_abreast(const struct plan *plan, struct future_trial *trial, uint64_t random_seed, uint64_t first, int n)
@@ -192,11 +183,10 @@ unsigned future_run_abreast(const struct plan *plan, struct future_trial *trial,
         frame(plan, trial, next[t], t);
     }
     store_live_abreast(plan, &abreast->store, abreast->first, abreast->end, n, &weeks);
-    for (int t = 0; t < n; t++) {
-        trial->ledger = &block->ledger[t];
-        future_begin(plan, trial, random_seed, first + (uint64_t)t);
-        alone |= live_rest(plan, trial, t) ? 0u : 1u << t;
-    }
+    const struct future_span span = { abreast->first, abreast->spring, abreast->end, n };
+    alone |= future_live_beans_abreast(plan, &abreast->beans, abreast->season, abreast->guests, &span, columns);
+    for (int t = 0; t < n; t++)
+        note_year(plan, abreast, &block->ledger[t], t);
     trial->guests = guests;
     return alone;
 }

@@ -80,10 +80,10 @@ void future_put_off(const struct plan *plan, struct future_crop_year *season, in
 void future_book_field(const struct plan *plan, const struct future_crop_year *season, struct store_books *books);
 /* Puts what the shelf holds into the store in `week`. */
 void future_fill_shelf(const struct plan *plan, struct future_trial *trial, int week, struct store_books *books);
-/* Clears what the last trial left; opens a food year in a week; closes it there, squash_kg of squash being left. */
+/* Clears what the last trial left; opens a food year in a week with so much in store; closes it, so much being left. */
 void future_begin(const struct plan *plan, struct future_trial *trial, uint64_t random_seed, uint64_t number);
-void future_open_year(struct future_trial *trial, struct future_year *year, int week);
-void future_close_year(struct future_trial *trial, struct future_year *year, int week, double squash_kg);
+void future_open_year(struct future_year *year, int week, int jars, int fruits);
+void future_close_year(struct future_ledger *ledger, struct future_year *year, int week, double beans_kg, double squash_kg);
 /* The frosts of the season whose produce begins a food year. */
 void future_note_frosts(const struct future_crop_year *season, struct future_year *year);
 /* Seed of a season that ends is settled before the next one's is sown. */

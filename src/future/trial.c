@@ -92,10 +92,9 @@ double future_imbalance(const struct store_books *books)
     return came > 0 ? fabs(came - went) / came : fabs(went);
 }
 
-void future_open_year(struct future_trial *trial, struct future_year *year, int week)
+void future_open_year(struct future_year *year, int week, int jars, int fruits)
 {
-    const struct store *store = &trial->store;
-    *year = (struct future_year){ .first_week = week, .jars_peak = store->beans.jars_n, .fruits_peak = store->squash.whole_n,
+    *year = (struct future_year){ .first_week = week, .jars_peak = jars, .fruits_peak = fruits,
                                   .first_short = { SCENARIO_NEVER, SCENARIO_NEVER, SCENARIO_NEVER },
                                   .last_frost_week = SCENARIO_NEVER, .first_hard_frost_week = SCENARIO_NEVER };
 }
@@ -108,12 +107,11 @@ void future_note_frosts(const struct future_crop_year *season, struct future_yea
     year->first_hard_frost_week = hard < SCENARIO_DAYS ? start + plan_week(hard) : SCENARIO_NEVER;
 }
 
-void future_close_year(struct future_trial *trial, struct future_year *year, int week, double squash_kg)
+void future_close_year(struct future_ledger *ledger, struct future_year *year, int week, double beans_kg, double squash_kg)
 {
-    struct future_ledger *ledger = trial->ledger;
     year->weeks = week - year->first_week;
     year->days = 7 * year->weeks + plan_season_of(week) - plan_season_of(year->first_week);
-    year->books[SCENARIO_BEANS].left = trial->store.beans.kg;
+    year->books[SCENARIO_BEANS].left = beans_kg;
     year->books[SCENARIO_SQUASH].left = squash_kg;
     for (int food = 0; food < SCENARIO_FOODS; food++) {
         double imbalance = future_imbalance(&year->books[food]);
@@ -155,7 +153,7 @@ static int begin_first_year(const struct plan *plan, struct future_trial *trial)
     future_grow(plan, trial, 0);
     int start = plan->stock_take ? plan->count_week : season->first_week;
     bool to_come = plan->stock_take && !plan->season_under_way;
-    future_open_year(trial, year, start);
+    future_open_year(year, start, 0, 0);
     future_fill_shelf(plan, trial, start, year->books);
     if (plan->stock_take && !to_come)
         future_begin_under_way(plan, season, plan->count_week);
@@ -198,7 +196,7 @@ static int season_begins(const struct plan *plan, struct future_trial *trial, in
 static void turn_year(const struct plan *plan, struct future_trial *trial, int season, int week, struct future_year *old,
                       struct future_year *new)
 {
-    future_open_year(trial, new, week);
+    future_open_year(new, week, trial->store.beans.jars_n, trial->store.squash.whole_n);
     for (int food = 0; food < SCENARIO_FOODS; food++)
         new->books[food].opening = old->books[food].left;
     future_book_field(plan, &trial->crop_year[season & 1], new->books);
@@ -234,7 +232,7 @@ static void run_one(const struct plan *plan, struct future_trial *trial, uint64_
         note_due(trial, spring);
         future_live(plan, trial, year, spring, ends);
         store_book_drying(&trial->store, &year->books[SCENARIO_SQUASH]);
-        future_close_year(trial, year, week = ends, store_squash_kg(&trial->store));
+        future_close_year(ledger, year, week = ends, trial->store.beans.kg, store_squash_kg(&trial->store));
         if (!is_last)
             turn_year(plan, trial, next_season, week, year, year + 1);
     }

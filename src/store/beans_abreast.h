@@ -1,0 +1,48 @@
+/* beans_abreast.h: one season's jars of trials side by side. The same rules as beans.c has for one trial, for stores in which
+ * nothing stands before the harvest and from which no seed is taken. */
+#ifndef TIDEOVER_STORE_BEANS_ABREAST_H
+#define TIDEOVER_STORE_BEANS_ABREAST_H
+
+#include "store/abreast.h"
+
+/* A jar that fails before the plan's last week, by its place among those begun. */
+struct store_failing { int jar, week; bool failed; };
+
+/* A planting's jars in the order in which they were begun: the first is eaten from, the last is filled up, those between are
+ * full. */
+struct store_jars {
+    double kcal_per_kg, protein_g_per_kg;   /* its crop's */
+    uint64_t key;                           /* of the jars' lives */
+    bool any;                               /* has any been begun in any trial? */
+    struct store_side n, begun, first_kg;
+    struct store_side last_kg;              /* where there are two or more */
+    struct store_side eaten;
+    uint64_t state[PLAN_ABREAST], inc[PLAN_ABREAST]; /* the streams of their lives */
+    int failing_n[PLAN_ABREAST];
+    struct store_failing *failing;          /* [jar * PLAN_ABREAST + trial] in the order in which they were begun */
+};
+
+struct store_beans_abreast {
+    int plantings_n, weeks, most_failing;
+    int soonest_failure;                    /* week before which no jar fails in any trial */
+    double jar_kg;
+    const struct chance_table *jar_keeps_weeks; /* NULL: for ever */
+    uint64_t lasting_word;                  /* words from here on give a jar a longer life than the plan's weeks */
+    struct store_jars *of;                  /* [plan->beans_n] */
+    struct store_side kg, jars, next_failure; /* in store; jars with something in them; none fails before */
+    struct store_side eaten, lost;          /* books */
+    unsigned alone;                         /* bits of trials in which more jars will fail than there is room to note */
+};
+
+/* Workspace; false when memory runs out. */
+bool store_beans_room(struct base_arena *arena, const struct plan *plan, struct store_beans_abreast *beans);
+/* Empties it for n trials with these seasons' keys. */
+void store_beans_clear(struct store_beans_abreast *beans, const uint64_t *season_key, int n);
+/* Puts up kg[trial] >= 0 of the planting that is number `among` of its kind. */
+void store_bring_abreast(struct store_beans_abreast *beans, int among, int week, double kg[PLAN_ABREAST]);
+/* A trial's jars whose time has come by `week` are lost; none has before its next_failure. */
+void store_fail_abreast(struct store_beans_abreast *beans, int trial, int week);
+/* Takes up to left[trial] of each, the first planting's first; what could not be had stays in `left`. */
+void store_eat_abreast(struct store_beans_abreast *beans, double left[PLAN_ABREAST]);
+
+#endif

@@ -32,7 +32,7 @@ static void lay_pickings(const struct future_crop_year *season, const struct fut
 {
     pickings->first = SCENARIO_NEVER;
     pickings->last = -1;
-    pickings->sorted_out = pickings->seed_due_kg = (struct store_side){ { 0 } };
+    pickings->sorted_out = pickings->seed_due_kg = (union store_side){ { 0 } };
     for (int t = 0; t < span->n; t++) {
         const struct future_picking *picking = &season[t].picking[i];
         int last = earlier(picking->last, span->end[t] - 1);
@@ -64,7 +64,7 @@ static void lay_guests(uint8_t *const *guests, const struct future_span *span, i
 static void begin(const struct plan *plan, struct future_beans *beans, const struct future_crop_year *season,
                   const struct future_span *span)
 {
-    const struct store_side none = { { 0 } };
+    const union store_side none = { { 0 } };
     uint64_t key[SIDE];
     for (int i = 0; i < SIDE; i++) {
         bool is = i < span->n;

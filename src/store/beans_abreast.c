@@ -56,13 +56,13 @@ void store_beans_clear(struct store_beans_abreast *beans, const uint64_t *season
     memcpy(key, season_key, (size_t)n * sizeof *key);
     beans->alone = 0;
     beans->soonest_failure = SCENARIO_NEVER;
-    beans->kg = beans->jars = beans->eaten = beans->lost = (struct store_side){ { 0 } };
+    beans->kg = beans->jars = beans->eaten = beans->lost = (union store_side){ { 0 } };
     for (int i = 0; i < SIDE; i++)
         beans->next_failure.at[i] = SCENARIO_NEVER;
     for (int h = 0; h < beans->plantings_n; h++) {
         struct store_jars *jars = &beans->of[h];
         jars->any = false;
-        jars->n = jars->begun = jars->first_kg = jars->last_kg = jars->eaten = (struct store_side){ { 0 } };
+        jars->n = jars->begun = jars->first_kg = jars->last_kg = jars->eaten = (union store_side){ { 0 } };
         memset(jars->failing_n, 0, sizeof jars->failing_n);
         if (beans->lasting_word > 0)
             start_streams(jars, key);

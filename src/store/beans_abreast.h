@@ -14,9 +14,9 @@ struct store_jars {
     double kcal_per_kg, protein_g_per_kg;   /* its crop's */
     uint64_t key;                           /* of the jars' lives */
     bool any;                               /* has any been begun in any trial? */
-    struct store_side n, begun, first_kg;
-    struct store_side last_kg;              /* where there are two or more */
-    struct store_side eaten;
+    union store_side n, begun, first_kg;
+    union store_side last_kg;              /* where there are two or more */
+    union store_side eaten;
     uint64_t state[PLAN_ABREAST], inc[PLAN_ABREAST]; /* the streams of their lives */
     int failing_n[PLAN_ABREAST];
     struct store_failing *failing;          /* [jar * PLAN_ABREAST + trial] in the order in which they were begun */
@@ -29,8 +29,8 @@ struct store_beans_abreast {
     const struct chance_table *jar_keeps_weeks; /* NULL: for ever */
     uint64_t lasting_word;                  /* words from here on give a jar a longer life than the plan's weeks */
     struct store_jars *of;                  /* [plan->beans_n] */
-    struct store_side kg, jars, next_failure; /* in store; jars with something in them; none fails before */
-    struct store_side eaten, lost;          /* books */
+    union store_side kg, jars, next_failure; /* in store; jars with something in them; none fails before */
+    union store_side eaten, lost;          /* books */
     unsigned alone;                         /* bits of trials in which more jars will fail than there is room to note */
 };
 

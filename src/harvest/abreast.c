@@ -14,20 +14,40 @@ struct units {
     uint64_t ripe_below[SIDE];
 };
 
+/* Words of fruits, a row of them for all trials: a unit has as many rows as it bears where it bears most, so that a trial's
+ * fruits stand in some of them: its bits in `borne`. */
+struct harvest_rows {
+    int n, units;
+    int *bears;                             /* [unit * SIDE + trial] */
+    uint64_t *borne;                        /* [row / 64 * SIDE + trial] */
+    uint64_t *mass_word, *life_word;        /* [row * SIDE + trial] */
+    double *life_factor;
+    uint8_t *cure;
+    uint64_t *mass, *life;                  /* [fruit] the same in their order */
+    double *life_weeks;
+};
+
 bool harvest_abreast_room(struct base_arena *arena, const struct plan_planting *p, struct harvest_abreast *out)
 {
     double part;
-    size_t units = (size_t)harvest_units(p->planting->count, &part), most = (units * (size_t)p->most_fruits + 1) * SIDE;
-    out->first_row = base_arena_array(arena, units + 1, sizeof *out->first_row);
-    out->bears = base_arena_array(arena, (units + 1) * SIDE, sizeof *out->bears);
-    out->mass_word = base_arena_array(arena, most, sizeof *out->mass_word);
-    out->life_word = base_arena_array(arena, most, sizeof *out->life_word);
+    size_t units = (size_t)harvest_units(p->planting->count, &part), rows = units * (size_t)p->most_fruits + 1, most = rows * SIDE;
+    struct harvest_rows *r = out->rows = base_arena_take(arena, sizeof *out->rows);
     out->kg = base_arena_array(arena, most, sizeof *out->kg);
-    out->life = base_arena_array(arena, most, sizeof *out->life);
     out->life_weeks = base_arena_array(arena, most, sizeof *out->life_weeks);
     out->cure = base_arena_array(arena, most, sizeof *out->cure);
     out->fate = base_arena_array(arena, most, sizeof *out->fate);
-    return out->first_row && out->bears && out->mass_word && out->life_word && out->kg && out->life && out->life_weeks && out->cure && out->fate;
+    if (!r || !out->kg || !out->life_weeks || !out->cure || !out->fate)
+        return false;
+    r->bears = base_arena_array(arena, (units + 1) * SIDE, sizeof *r->bears);
+    r->borne = base_arena_array(arena, (rows / 64 + 2) * SIDE, sizeof *r->borne);
+    r->mass_word = base_arena_array(arena, most, sizeof *r->mass_word);
+    r->life_word = base_arena_array(arena, most, sizeof *r->life_word);
+    r->life_factor = base_arena_array(arena, most, sizeof *r->life_factor);
+    r->cure = base_arena_array(arena, most, sizeof *r->cure);
+    r->mass = base_arena_array(arena, most, sizeof *r->mass);
+    r->life = base_arena_array(arena, most, sizeof *r->life);
+    r->life_weeks = base_arena_array(arena, most, sizeof *r->life_weeks);
+    return r->bears && r->borne && r->mass_word && r->life_word && r->life_factor && r->cure && r->mass && r->life && r->life_weeks;
 }
 
 /* Plantings as a whole: what has happened to them by the day on which they are cut. */
@@ -94,107 +114,130 @@ BASE_VECTOR static void draw_words(const struct units *u, const struct plan_plan
     }
 }
 
-/* The fate in the field of one trial's fruits of the current unit; how many come home. */
-static int sift(const struct plan_planting *p, const struct units *u, int place, double share, int n, uint8_t *fate)
+/* Sets a trial's bits of n rows. */
+static void note_borne(uint64_t *borne, int trial, int row, int n)
 {
-    struct harvest_unit unit = { .share = share, .down = u->now.down[place] };
-    struct chance_pcg at = { u->field[place], u->field_inc[place] };
-    struct harvest_field field = harvest_field_of(p, at, &unit);
-    int home = 0;
-    for (int f = 0; f < n; f++) {
-        enum harvest_fate of = harvest_fruit_fate(p, &field);
-        fate[f * SIDE + place] = (uint8_t)of;
-        home += of == HARVEST_HOME;
+    while (n > 0) {
+        int bit = row % 64, some = n < 64 - bit ? n : 64 - bit;
+        borne[row / 64 * SIDE + trial] |= ~UINT64_C(0) >> (64 - some) << bit;
+        row += some;
+        n -= some;
     }
-    return home;
 }
 
-/* Draws the current unit's fruits in rows of their own. */
-static void bear(const struct plan_planting *p, const struct units *u, double share, struct harvest_abreast *out)
+/* Draws the words of the current unit's fruits in rows of their own. */
+static void bear(const struct plan_planting *p, const struct units *u, struct harvest_rows *rows)
 {
-    int rows = 0, *bears = out->bears + out->units * SIDE;
-    size_t from = (size_t)out->rows * SIDE;
+    int most = 0, *bears = rows->bears + rows->units++ * SIDE;
+    size_t from = (size_t)rows->n * SIDE;
     for (int i = 0; i < SIDE; i++) {
         bears[i] = u->now.stands[i] ? (int)chance_draw(p->fruits, u->now.bears[i]) : 0;
-        rows = bears[i] > rows ? bears[i] : rows;
+        most = bears[i] > most ? bears[i] : most;
     }
-    draw_words(u, p, rows, out->mass_word + from, out->life_word + from, out->life_weeks + from, out->cure + from);
-    memset(out->fate + from, HARVEST_IS_HOME, (size_t)rows * SIDE);
-    for (int i = 0; i < SIDE; i++) {
-        bool sifts = p->crop->left_to_store < 1 || share < 1 || u->now.down[i];
-        out->sifted |= (unsigned)sifts << i;
-        out->n[i] += sifts ? sift(p, u, i, share, bears[i], out->fate + from) : bears[i];
-    }
-    out->rows += rows;
-    out->first_row[++out->units] = out->rows;
+    for (int word = rows->n / 64 + 1; word <= (rows->n + most) / 64; word++)
+        memset(rows->borne + word * SIDE, 0, SIDE * sizeof *rows->borne);
+    for (int i = 0; i < SIDE; i++)
+        note_borne(rows->borne, i, rows->n, bears[i]);
+    draw_words(u, p, most, rows->mass_word + from, rows->life_word + from, rows->life_factor + from, rows->cure + from);
+    rows->n += most;
 }
 
-/* Lives and masses from what the tables gave, in place of the factors and the words. */
-BASE_VECTOR static void finish(const double *restrict factor, int n, const double *restrict life, double *restrict life_weeks,
-                               double *restrict kg)
+/* Takes one trial's fruits out of the rows, into their order from number `at` on; returns the number after the last. */
+static int take_out(const struct harvest_rows *rows, int trial, int at, struct harvest_abreast *out)
 {
-    for (int i = 0; i < n; i++)
-        life_weeks[i] *= life[i];
-    for (int row = 0; row < n / SIDE; row++, kg += SIDE)
-        for (int i = 0; i < SIDE; i++)
-            kg[i] *= factor[i];
+    for (int word = 0; word <= (rows->n - 1) / 64; word++)
+        for (uint64_t bits = rows->borne[word * SIDE + trial]; bits > 0; bits &= bits - 1, at++) {
+            size_t from = ((size_t)word * 64 + (size_t)__builtin_ctzll(bits)) * SIDE + (size_t)trial;
+            rows->mass[at] = rows->mass_word[from];
+            rows->life[at] = rows->life_word[from];
+            out->life_weeks[at] = rows->life_factor[from];
+            out->cure[at] = rows->cure[from];
+        }
+    return at;
 }
 
-/* What the fruits of each trial weigh together, were none lost in the field. */
-BASE_VECTOR static void weigh(const struct harvest_abreast *cut, double *restrict grown_kg)
+/* The fate in the field of one trial's fruits of the current unit, the first of which is number `at`. */
+static void sift(const struct plan_planting *p, const struct units *u, double share, int trial, int n, int at,
+                 struct harvest_abreast *out)
 {
-    base_side sum = { 0 };
-    for (int u = 0; u < cut->units; u++) {
-        const double *kg = cut->kg + (size_t)cut->first_row[u] * SIDE;
-        base_side bears, mass;
-        for (int i = 0; i < SIDE; i++)
-            bears[i] = cut->bears[u * SIDE + i];
-        for (int row = cut->first_row[u]; row < cut->first_row[u + 1]; row++, kg += SIDE) {
-            base_side_load(&mass, kg);
-            sum += base_side_choose(bears > (double)(row - cut->first_row[u]), mass, (base_side){ 0 });
+    struct harvest_unit unit = { .share = share, .down = u->now.down[trial] };
+    struct chance_pcg stream = { u->field[trial], u->field_inc[trial] };
+    struct harvest_field field = harvest_field_of(p, stream, &unit);
+    for (int f = at; f < at + n; f++)
+        out->fate[f] = (uint8_t)harvest_fruit_fate(p, &field);
+}
+
+/* May fruits be taken in summer, lost to the wind, or be wanting on a part of a plant? */
+static bool may_be_lost(const struct plan_planting *p, double last_part)
+{
+    return p->crop->left_to_store < 1 || last_part < 1 || p->wind_may;
+}
+
+/* The fates of all fruits, unit by unit once more. */
+static void sift_all(const struct plan_planting *p, struct units units, double last_part, int n, struct harvest_abreast *out)
+{
+    int at[SIDE];
+    memcpy(at, out->start, sizeof at);
+    for (int u = 0; u < out->rows->units; u++) {
+        const int *bears = out->rows->bears + u * SIDE;
+        next_unit(p, &units);
+        for (int t = 0; t < n; t++) {
+            sift(p, &units, u == out->rows->units - 1 ? last_part : 1.0, t, bears[t], at[t], out);
+            at[t] += bears[t];
         }
     }
-    base_side_store(grown_kg, &sum);
 }
 
-/* The same for one trial of whose fruits some do not come home. */
-static void weigh_sifted(const struct harvest_abreast *cut, int place, double *grown_kg, double *field_loss_kg)
+/* Lives and masses from what the tables gave, in place of the factors. */
+BASE_VECTOR static void finish(double factor, int n, const double *restrict life, double *restrict life_weeks, double *restrict kg)
+{
+    for (int i = 0; i < n; i++) {
+        life_weeks[i] *= life[i];
+        kg[i] *= factor;
+    }
+}
+
+/* What one trial's fruits weigh together, and how many come home. */
+static void weigh(struct harvest_abreast *cut, int trial)
 {
     double grown = 0, lost = 0;
-    for (int u = 0; u < cut->units; u++) {
-        size_t at = (size_t)cut->first_row[u] * SIDE + (size_t)place;
-        for (int f = 0; f < cut->bears[u * SIDE + place]; f++, at += SIDE) {
-            grown += cut->fate[at] != HARVEST_GONE ? cut->kg[at] : 0.0;
-            lost += cut->fate[at] == HARVEST_LOST ? cut->kg[at] : 0.0;
-        }
+    int n = 0;
+    for (int f = cut->start[trial]; f < cut->start[trial + 1]; f++) {
+        grown += cut->fate[f] != HARVEST_GONE ? cut->kg[f] : 0.0;
+        lost += cut->fate[f] == HARVEST_LOST ? cut->kg[f] : 0.0;
+        n += cut->fate[f] == HARVEST_HOME;
     }
-    *grown_kg = grown;
-    *field_loss_kg = lost;
+    cut->grown_kg[trial] = grown;
+    cut->field_loss_kg[trial] = lost;
+    cut->n[trial] = n;
 }
 
 void harvest_squash_abreast(const struct plan *plan, const struct plan_planting *p, const uint64_t *season_key,
                             const struct season_abreast *season, const double *year_factor, int n,
                             struct harvest_abreast *out)
 {
+    struct harvest_rows *rows = out->rows;
     struct units units;
-    double last_part = 1, factor[SIDE] = { 0 };
+    double last_part = 1;
     int count = harvest_units(p->planting->count, &last_part);
-    memset(out->n, 0, sizeof out->n);
-    out->rows = out->units = out->first_row[0] = 0;
-    out->sifted = 0;
+    rows->n = rows->units = out->start[0] = 0;
+    memset(rows->borne, 0, SIDE * sizeof *rows->borne);
     begin(plan, p, season_key, season, n, &units, out);
-    memcpy(factor, year_factor, (size_t)n * sizeof *factor);
-    for (int u = 1; u <= count; u++) {
+    const struct units first = units;           /* streams are read again where fruits may be lost in the field */
+    for (int u = 0; u < count; u++) {
         next_unit(p, &units);
-        bear(p, &units, u == count ? last_part : 1.0, out);
+        bear(p, &units, rows);
     }
-    chance_draw_row(p->fruit_kg, out->mass_word, out->rows * SIDE, out->kg);
-    chance_draw_row(p->keeps_weeks, out->life_word, out->rows * SIDE, out->life);
-    finish(factor, out->rows * SIDE, out->life, out->life_weeks, out->kg);
-    weigh(out, out->grown_kg);
-    for (int i = 0; i < n; i++) {
-        out->field_loss_kg[i] = 0;
-        if (out->sifted >> i & 1)
-            weigh_sifted(out, i, &out->grown_kg[i], &out->field_loss_kg[i]);
+    for (int t = 0; t < SIDE; t++)
+        out->start[t + 1] = t < n ? take_out(rows, t, out->start[t], out) : out->start[t];
+    chance_draw_row(p->fruit_kg, rows->mass, out->start[n], out->kg);
+    chance_draw_row(p->keeps_weeks, rows->life, out->start[n], rows->life_weeks);
+    memset(out->fate, HARVEST_IS_HOME, (size_t)out->start[n]);
+    if (may_be_lost(p, last_part))
+        sift_all(p, first, last_part, n, out);
+    for (int t = 0; t < n; t++) {
+        int from = out->start[t];
+        finish(year_factor[t], out->start[t + 1] - from, rows->life_weeks + from, out->life_weeks + from, out->kg + from);
+        weigh(out, t);
     }
 }

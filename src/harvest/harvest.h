@@ -50,18 +50,15 @@ void harvest_first_weeks(const struct plan *plan, const uint64_t *season_key, co
 void harvest_beans_abreast(const struct plan *plan, const struct plan_planting *p, const uint64_t *season_key,
                            const struct season_abreast *season, const double *year_factor, int n, struct harvest *const *out);
 
-/* The fruits of one planting of squash in trials side by side, by rows with a place for each trial: unit u's rows begin at
- * first_row[u] and end at the next one's, and the first bears[u * PLAN_ABREAST + trial] of them hold fruits of a trial. */
+/* The fruits of one planting of squash in trials side by side: those of trial t are start[t] .. start[t + 1] - 1, in the order
+ * of units. */
 struct harvest_abreast {
-    int rows, units;
-    unsigned sifted;                        /* bits of trials in which not all fruits need come home */
-    int *first_row, *bears;
-    uint64_t *mass_word, *life_word;        /* [rows * PLAN_ABREAST] scratch */
-    double *life;                           /* scratch */
+    int start[PLAN_ABREAST + 1];
     double *kg, *life_weeks;                /* at cutting; from the week of cutting, at a place with factor 1 */
     uint8_t *cure, *fate;                   /* enum scenario_cure; whether it comes home: HARVEST_IS_HOME */
-    int n[PLAN_ABREAST], cut_day[PLAN_ABREAST], cut_week[PLAN_ABREAST];
+    int n[PLAN_ABREAST], cut_day[PLAN_ABREAST], cut_week[PLAN_ABREAST]; /* n: come home */
     double grown_kg[PLAN_ABREAST], field_loss_kg[PLAN_ABREAST];
+    struct harvest_rows *rows;              /* scratch */
 };
 enum { HARVEST_IS_HOME = 1 };
 

@@ -11,7 +11,6 @@ static const double CRUMB_KG = 1e-12;
 static inline double leave_shelf(struct store_abreast *store, struct store_cutting *cutting, int trial, size_t f)
 {
     double kg = store->kg[f], now = kg * cutting->now.at[trial], n = cutting->n.at[trial] - 1;
-    store->gone[f] = 1;
     store->dried_away.at[trial] += kg - now;
     cutting->n.at[trial] = n;
     cutting->kg.at[trial] = n > 0 ? cutting->kg.at[trial] - kg : 0.0;
@@ -23,70 +22,88 @@ static inline struct store_cutting *cutting_of(const struct store_abreast *store
     return &store->cutting[store->class[store->class_of_fruit[f]].cutting];
 }
 
-/* Dead fruits of a trial are opened: what flesh is kept becomes cut flesh, the rest is lost. Many on the list were eaten before:
- * they count nothing, without a branch that no processor foresees. */
-static void look_over(struct store_abreast *store, double salvage, int trial, int week)
+/* Dead fruits of a trial are opened: what flesh is kept becomes cut flesh, the rest is lost. */
+static void open_dead(struct store_abreast *store, double salvage, int trial, int word, uint64_t dead)
 {
     struct store_slices *cut = &store->cut[store->cut_now];
-    double dried = 0, lost = 0, cut_kg = 0, kcal = 0, protein_g = 0;
-    for (int32_t f = store->found[week * SIDE + trial]; f >= 0; f = store->next_found[f]) {
-        struct store_cutting *cutting = cutting_of(store, (size_t)f);
-        double whole = 1 - store->gone[f], was = store->kg[f] * whole, kg = was * cutting->now.at[trial];
-        double n = cutting->n.at[trial] - whole, left = cutting->kg.at[trial] - was, kept = kg * cutting->flesh_share * salvage;
-        store->gone[f] = 1;
-        cutting->n.at[trial] = n;
-        cutting->kg.at[trial] = n > 0 ? left : 0.0;
-        dried += was - kg;
+    double lost = 0, cut_kg = 0, kcal = 0, protein_g = 0;
+    store->whole[word * SIDE + trial] &= ~dead;
+    for (; dead > 0; dead &= dead - 1) {
+        size_t f = ((size_t)word * 64 + (size_t)__builtin_ctzll(dead)) * SIDE + (size_t)trial;
+        struct store_cutting *cutting = cutting_of(store, f);
+        double kg = leave_shelf(store, cutting, trial, f), kept = kg * cutting->flesh_share * salvage;
         lost += kg - kept;
         cut_kg += kept;
         kcal += kept * cutting->kcal_per_kg;
         protein_g += kept * cutting->protein_g_per_kg;
     }
-    store->dried_away.at[trial] += dried;
     store->lost.at[trial] += lost;
     cut->kg.at[trial] += cut_kg;
     cut->kcal.at[trial] += kcal;
     cut->protein_g.at[trial] += protein_g;
 }
 
-/* Is a fruit ready to be eaten? */
-static bool is_ready(const struct store_abreast *store, int trial, size_t f, int week)
+/* Finds the dead fruits of the trials whose weeks are not over. */
+static void look_over(const struct plan *plan, struct store_abreast *store, int week, const union store_side *end)
 {
-    const struct store_cutting *cutting = cutting_of(store, f);
-    double cut = cutting->week.at[trial];
-    bool unripe = store->class[store->class_of_fruit[f]].cure == SCENARIO_UNRIPE;
-    return week >= (unripe ? cut : cut + cutting->of->crop->cure_weeks);
+    for (int word = 0; word < store->words; word++) {
+        uint64_t *found = store->found + (week * store->words + word) * SIDE, *whole = store->whole + word * SIDE;
+        for (int trial = 0; trial < SIDE; trial++)
+            if ((found[trial] & whole[trial]) > 0 && week < end->at[trial])
+                open_dead(store, plan->scenario->store.salvage_share, trial, word, found[trial] & whole[trial]);
+        memset(found, 0, SIDE * sizeof *found);
+    }
 }
 
-/* Opens whole fruits until what is left of the want is met; returns what is still left. */
-static double open_fruits(struct store_abreast *store, int trial, int week, double left)
+/* Of the fruits of a word those that are ready to be eaten. */
+static uint64_t those_ready(const struct store_abreast *store, int trial, int word, int week)
+{
+    uint64_t ready = 0;
+    for (uint64_t bits = store->whole[word * SIDE + trial]; bits > 0; bits &= bits - 1) {
+        size_t f = ((size_t)word * 64 + (size_t)__builtin_ctzll(bits)) * SIDE + (size_t)trial;
+        const struct store_class *class = &store->class[store->class_of_fruit[f]];
+        const struct store_cutting *cutting = &store->cutting[class->cutting];
+        double cut = cutting->week.at[trial];
+        if (week >= (class->cure == SCENARIO_UNRIPE ? cut : cut + cutting->of->crop->cure_weeks))
+            ready |= bits & -bits;
+    }
+    return ready;
+}
+
+/* Opens whole fruits of a word until what is left of the want is met; returns what is still left. */
+static double open_some(struct store_abreast *store, int trial, int word, uint64_t ready, double left)
 {
     struct store_slices *cut = &store->cut[store->cut_now];
-    bool all_ready = week >= store->ready_week[trial];
+    uint64_t *whole = &store->whole[word * SIDE + trial];
     double trimmed = 0, kcal = 0, protein_g = 0;
-    int f = store->first[trial], first = f, n = store->fruits[trial];
-    for (; f < n && left > CRUMB_KG; f++) {
-        size_t at = (size_t)f * SIDE + (size_t)trial;
-        if (store->gone[at] || !(all_ready || is_ready(store, trial, at, week))) {
-            first += f == first && store->gone[at];
-            continue;
-        }
-        struct store_cutting *cutting = cutting_of(store, at);
-        double kg = leave_shelf(store, cutting, trial, at), flesh = kg * cutting->flesh_share;
-        double got = flesh < left ? flesh : left;
-        first += f == first;
+    for (; ready > 0 && left > CRUMB_KG; ready &= ready - 1) {
+        size_t f = ((size_t)word * 64 + (size_t)__builtin_ctzll(ready)) * SIDE + (size_t)trial;
+        struct store_cutting *cutting = cutting_of(store, f);
+        double kg = leave_shelf(store, cutting, trial, f), flesh = kg * cutting->flesh_share;
+        double got = flesh < left ? flesh : left, rest = flesh - got;
+        *whole ^= ready & -ready;
         trimmed += kg - flesh;
         kcal += got * cutting->kcal_per_kg;
         protein_g += got * cutting->protein_g_per_kg;
         left -= got;
-        cut->kg.at[trial] = flesh - got;
-        cut->kcal.at[trial] = (flesh - got) * cutting->kcal_per_kg;
-        cut->protein_g.at[trial] = (flesh - got) * cutting->protein_g_per_kg;
+        cut->kg.at[trial] = rest;
+        cut->kcal.at[trial] = rest * cutting->kcal_per_kg;
+        cut->protein_g.at[trial] = rest * cutting->protein_g_per_kg;
     }
-    store->first[trial] = first;
     store->trimmed.at[trial] += trimmed;
     store->kcal.at[trial] += kcal;
     store->protein_g.at[trial] += protein_g;
+    return left;
+}
+
+static double open_fruits(struct store_abreast *store, int trial, int week, double left)
+{
+    bool all_ready = week >= store->ready_week[trial];
+    for (int word = 0; word < store->words && left > CRUMB_KG; word++) {
+        uint64_t ready = all_ready ? store->whole[word * SIDE + trial] : those_ready(store, trial, word, week);
+        if (ready > 0)
+            left = open_some(store, trial, word, ready, left);
+    }
     return left;
 }
 
@@ -201,9 +218,8 @@ static bool live_week(const struct plan *plan, struct store_abreast *store, int 
     size_t row = (size_t)week * SIDE;
     bool wanted = plan->want[0][week].portions[SCENARIO_SQUASH] > 0;
     begin_week(store, week);
-    for (unsigned bits = store->finds[week]; bits > 0; bits &= bits - 1)
-        if (week < end->at[__builtin_ctz(bits)])
-            look_over(store, plan->scenario->store.salvage_share, __builtin_ctz(bits), week);
+    if (week <= store->last_found)
+        look_over(plan, store, week, end);
     if (wanted)
         serve_week(store, week, weeks->want_kg + row, weeks->eaten_kg + row);
     store->cut_now = store->cut_now + 1 < store->cut_slots ? store->cut_now + 1 : 0;
@@ -223,12 +239,16 @@ void store_live_abreast(const struct plan *plan, struct store_abreast *store, co
         store->stocked_end.at[i] = first[i];
     }
     bool any = true;
-    for (int week = from; week < until && (any || week <= store->last_cut); week++) {
+    int week = from;
+    for (; week < until && (any || week <= store->last_cut); week++) {
         any = live_week(plan, store, week, &ends, weeks);
         for (int i = 0; i < n && week + 1 >= soonest; i++)
             if (week + 1 == end[i])
                 close_trial(store, i);
     }
+    if (week <= store->last_found)
+        memset(store->found + week * store->words * SIDE, 0,
+               (size_t)(store->last_found + 1 - week) * (size_t)store->words * SIDE * sizeof *store->found);
 }
 
 struct store_books store_books_of(const struct store_abreast *store, int trial)

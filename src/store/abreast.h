@@ -20,30 +20,27 @@ struct store_cutting {
 /* Cut flesh of one week, and what it feeds. */
 struct store_slices { union store_side kg, kcal, protein_g; };
 
-/* Fruits of one planting in one place that cured alike, in the order of eating were all cut on one day. */
+/* Fruits of one planting in one place that cured alike: eaten one after the other. */
 struct store_class { uint64_t key; int cutting, place, cure; double keeps_factor; };
 
-/* A fruit that has found its place: where it stands in its harvest's rows. */
-struct store_placed { int32_t row, class; };
-
 struct store_abreast {
-    int cuttings_n, classes_n, cut_slots, cut_now, weeks, last_cut;
+    int cuttings_n, classes_n, cut_slots, cut_now, weeks, last_cut, last_found;
     struct store_cutting *cutting;          /* [plan->squash_n] */
-    struct store_class *class;              /* [cuttings * places * cures] */
-    int *class_at, *class_n;                /* [classes] scratch: of one trial */
+    struct store_class *class;              /* [cuttings * places * cures] in the order of eating, were all cut on one day */
+    int *class_of;                          /* [cutting][place][cure] */
+    int *class_at, *class_n, *class_order;  /* [classes] scratch: of one trial */
     uint64_t *class_key;
-    int *class_order, *class_of;            /* class_of: [cutting][place][cure] */
-    struct store_placed *placed;            /* [fruits] scratch: of one trial */
+    uint16_t *placed;                       /* [fruits] scratch: classes of one trial's fruits; CLASS_NONE: no place */
     int *room;                              /* [places] scratch */
     struct store_slices *cut;               /* [cut_slots] */
     /* fruits in the order of eating, [fruit * PLAN_ABREAST + trial] */
     double *kg;
-    uint8_t *gone;
     uint16_t *class_of_fruit;
-    int32_t *next_found;                    /* of those that one look-over will find; -1: none */
-    int32_t *found;                         /* [week * PLAN_ABREAST + trial] the first such */
-    uint8_t *finds;                         /* [weeks] bits of trials in which a look-over may find something */
-    int fruits[PLAN_ABREAST], first[PLAN_ABREAST], ready_week[PLAN_ABREAST]; /* first: none is whole before; all are cured then */
+    int words;                              /* of 64 bits that hold a bit for each fruit of a trial */
+    uint64_t *whole;                        /* [word * PLAN_ABREAST + trial] fruits on the shelf */
+    uint64_t *found;                        /* [(week * words + word) * PLAN_ABREAST + trial] which a look-over will find; clear
+                                             * but from the trials' first weeks to last_found */
+    int ready_week[PLAN_ABREAST];           /* all are cured then */
     union store_side in, given_away, dried_away, eaten, trimmed, lost, lost_while_wanted, kcal, protein_g, kg_left; /* books */
     union store_side fruits_peak, stocked_end;
 };

@@ -5,7 +5,7 @@
 #include <math.h>
 #include <string.h>
 
-enum { SIDE = PLAN_ABREAST, CURES = 3, MOST_CUTTINGS = 200 };
+enum { SIDE = PLAN_ABREAST, CURES = 3, CLASS_NONE = UINT16_MAX };
 
 /* The classes in the order of eating, were all fruit cut on one day. */
 static void list_classes(const struct plan *plan, struct store_abreast *store)
@@ -28,6 +28,7 @@ static void list_classes(const struct plan *plan, struct store_abreast *store)
 bool store_abreast_room(struct base_arena *arena, const struct plan *plan, struct store_abreast *store)
 {
     size_t most = ((size_t)plan->most_fruits_a_season + 1) * SIDE, weeks = (size_t)plan->weeks + 1;
+    size_t words = ((size_t)plan->most_fruits_a_season + 64) / 64;
     size_t classes = (size_t)plan->squash_n * (size_t)plan->places_n * CURES + 1;
     store->cuttings_n = plan->squash_n;
     store->weeks = plan->weeks;
@@ -43,14 +44,12 @@ bool store_abreast_room(struct base_arena *arena, const struct plan *plan, struc
     store->room = base_arena_array(arena, (size_t)plan->places_n, sizeof *store->room);
     store->cut = base_arena_array(arena, (size_t)store->cut_slots, sizeof *store->cut);
     store->kg = base_arena_array(arena, most, sizeof *store->kg);
-    store->gone = base_arena_array(arena, most, 1);
     store->class_of_fruit = base_arena_array(arena, most, sizeof *store->class_of_fruit);
-    store->next_found = base_arena_array(arena, most, sizeof *store->next_found);
-    store->found = base_arena_array(arena, weeks * SIDE, sizeof *store->found);
-    store->finds = base_arena_array(arena, weeks, 1);
+    store->whole = base_arena_array(arena, words * SIDE, sizeof *store->whole);
+    store->found = base_arena_array(arena, weeks * words * SIDE, sizeof *store->found);
     if (!store->cutting || !store->class || !store->class_at || !store->class_n || !store->class_key || !store->class_order
-        || !store->cut || !store->kg || !store->gone || !store->class_of_fruit || !store->next_found
-        || !store->found || !store->finds || !store->class_of || !store->placed || !store->room)
+        || !store->class_of || !store->placed || !store->room || !store->cut || !store->kg || !store->class_of_fruit
+        || !store->whole || !store->found)
         return false;
     for (int c = 0; c < plan->squash_n; c++) {
         const struct plan_planting *of = &plan->plantings[plan->squash[c]];
@@ -89,58 +88,56 @@ static inline int place_for_one(const int *room, int places_n, int place)
     return place;
 }
 
-/* Finds each fruit of a cutting its place, in the order of units; notes the fruit's row and class. Returns how many were
- * placed in all. */
-static int find_places(const struct plan *plan, struct store_abreast *store, const struct harvest_abreast *harvest, int c,
-                       int trial, int placed)
+/* Finds each fruit of a trial's cutting its place, in the order of units, and notes its class. */
+static void find_places(const struct plan *plan, struct store_abreast *store, const struct harvest_abreast *harvest, int c,
+                        int trial, uint16_t *class)
 {
     struct store_cutting *cutting = &store->cutting[c];
     double kg = 0, given_kg = 0;
-    int *room = store->room, places_n = plan->places_n, place = place_for_one(room, places_n, 0), first = placed;
+    int *room = store->room, places_n = plan->places_n, place = place_for_one(room, places_n, 0), n = 0;
     const int *class_of = store->class_of + c * places_n * CURES;
-    for (int u = 0; u < harvest->units; u++) {
-        size_t at = (size_t)harvest->first_row[u] * SIDE + (size_t)trial;
-        for (size_t end = at + (size_t)harvest->bears[u * SIDE + trial] * SIDE; at < end; at += SIDE) {
-            if (harvest->fate[at] != HARVEST_IS_HOME)
-                continue;
-            if (place == places_n) {
-                given_kg += harvest->kg[at];
-                continue;
-            }
-            int class = class_of[place * CURES + harvest->cure[at]];
-            kg += harvest->kg[at];
-            store->class_n[class]++;
-            store->placed[placed++] = (struct store_placed){ (int32_t)at, class };
-            if (--room[place] == 0)
-                place = place_for_one(room, places_n, place);
+    for (int f = harvest->start[trial]; f < harvest->start[trial + 1]; f++, class++) {
+        *class = CLASS_NONE;
+        if (harvest->fate[f] != HARVEST_IS_HOME)
+            continue;
+        if (place == places_n) {
+            given_kg += harvest->kg[f];
+            continue;
         }
+        *class = (uint16_t)class_of[place * CURES + harvest->cure[f]];
+        store->class_n[*class]++;
+        kg += harvest->kg[f];
+        n++;
+        if (--room[place] == 0)
+            place = place_for_one(room, places_n, place);
     }
     store->in.at[trial] += kg + given_kg;
     store->given_away.at[trial] += given_kg;
     cutting->week.at[trial] = harvest->n[trial] > 0 ? harvest->cut_week[trial] : SCENARIO_NEVER;
     cutting->in_kg.at[trial] = kg;
-    cutting->in_n.at[trial] = placed - first;
-    return placed;
+    cutting->in_n.at[trial] = n;
 }
 
-/* Puts a placed fruit into its row, and on the list of the look-over that will find it: the first at or after its end. */
-static inline void put_fruit(struct store_abreast *store, const struct harvest_abreast *harvest, struct store_placed placed,
-                             int week, int weeks, int trial)
+/* Puts a trial's placed fruits of a cutting into the order of eating, and notes the look-over that will find each: the first
+ * at or after its end. */
+static void put_fruits(struct store_abreast *store, const struct harvest_abreast *harvest, int trial, const uint16_t *class)
 {
-    size_t at = (size_t)store->class_at[placed.class]++ * SIDE + (size_t)trial;
-    double end = week + harvest->life_weeks[placed.row] * store->class[placed.class].keeps_factor;
-    int found = end < weeks ? (int)end : weeks;
-    found += found < end;
-    found = found > week ? found : week;
-    store->kg[at] = harvest->kg[placed.row];
-    store->gone[at] = 0;
-    store->class_of_fruit[at] = (uint16_t)placed.class;
-    if (found < weeks) {
-        int32_t *list = &store->found[found * SIDE + trial];
-        store->next_found[at] = *list;
-        *list = (int32_t)at;
-        store->finds[found] |= (uint8_t)(1u << trial);
+    int week = harvest->cut_week[trial], weeks = store->weeks, last = store->last_found;
+    for (int f = harvest->start[trial]; f < harvest->start[trial + 1]; f++, class++) {
+        if (*class == CLASS_NONE)
+            continue;
+        int number = store->class_at[*class]++;
+        double end = week + harvest->life_weeks[f] * store->class[*class].keeps_factor;
+        int found = end < weeks ? (int)end : weeks;
+        found += found < end;
+        found = found > week ? found : week;
+        found = found < weeks ? found : weeks;
+        last = found > last ? found : last;
+        store->kg[number * SIDE + trial] = harvest->kg[f];
+        store->class_of_fruit[number * SIDE + trial] = *class;
+        store->found[(found * store->words + number / 64) * SIDE + trial] |= UINT64_C(1) << number % 64;
     }
+    store->last_found = last;
 }
 
 /* Do a trial's places depend on what is eaten between its cuttings? */
@@ -158,38 +155,51 @@ static bool places_depend(const struct plan *plan, const struct store_abreast *s
     return !one_week && !isinf(plan->places[0].holds);
 }
 
-static void lay_trial(const struct plan *plan, struct store_abreast *store, const struct harvest_abreast *harvest, int trial)
+/* One trial's fruits find their places; returns how many have one. */
+static int place_trial(const struct plan *plan, struct store_abreast *store, const struct harvest_abreast *harvest, int trial)
 {
-    int placed[MOST_CUTTINGS + 1], at = 0;
+    uint16_t *class = store->placed;
+    int at = 0;
     for (int place = 0; place < plan->places_n; place++)
         store->room[place] = plan->places[place].holds < INT32_MAX ? (int)plan->places[place].holds : INT32_MAX;
     for (int k = 0; k < store->classes_n; k++)
         store->class_n[k] = 0;
-    store->first[trial] = store->ready_week[trial] = placed[0] = 0;
     for (int c = 0; c < store->cuttings_n; c++) {
-        int ready = harvest[c].cut_week[trial] + store->cutting[c].of->crop->cure_weeks, last = harvest[c].cut_week[trial];
-        placed[c + 1] = find_places(plan, store, &harvest[c], c, trial, placed[c]);
-        store->ready_week[trial] = ready > store->ready_week[trial] ? ready : store->ready_week[trial];
-        store->last_cut = last > store->last_cut ? last : store->last_cut;
+        find_places(plan, store, &harvest[c], c, trial, class);
+        class += harvest[c].start[trial + 1] - harvest[c].start[trial];
     }
     order_classes(plan, store, harvest, trial);
     for (int k = 0; k < store->classes_n; k++) {
         store->class_at[store->class_order[k]] = at;
         at += store->class_n[store->class_order[k]];
     }
-    store->fruits[trial] = at;
-    for (int c = 0; c < store->cuttings_n; c++)
-        for (int i = placed[c]; i < placed[c + 1]; i++)
-            put_fruit(store, &harvest[c], store->placed[i], harvest[c].cut_week[trial], store->weeks, trial);
+    return at;
 }
 
-static void clear(struct store_abreast *store)
+static void lay_trial(const struct plan *plan, struct store_abreast *store, const struct harvest_abreast *harvest, int trial)
+{
+    int n = place_trial(plan, store, harvest, trial);
+    const uint16_t *class = store->placed;
+    store->ready_week[trial] = 0;
+    for (int word = 0; word < store->words; word++, n -= 64)
+        store->whole[word * SIDE + trial] = n <= 0 ? 0 : n >= 64 ? ~UINT64_C(0) : ~UINT64_C(0) >> (64 - n);
+    for (int c = 0; c < store->cuttings_n; c++) {
+        int ready = harvest[c].cut_week[trial] + store->cutting[c].of->crop->cure_weeks, last = harvest[c].cut_week[trial];
+        put_fruits(store, &harvest[c], trial, class);
+        class += harvest[c].start[trial + 1] - harvest[c].start[trial];
+        store->ready_week[trial] = ready > store->ready_week[trial] ? ready : store->ready_week[trial];
+        store->last_cut = last > store->last_cut ? last : store->last_cut;
+    }
+}
+
+/* Empties the books, and the shelf for fruits of which one trial has `most`. */
+static void clear(struct store_abreast *store, int most)
 {
     const union store_side none = { { 0 } };
-    memset(store->found, -1, (size_t)store->weeks * SIDE * sizeof *store->found);
-    memset(store->finds, 0, (size_t)store->weeks);
+    store->words = (most + 63) / 64;
+    memset(store->whole, 0, (size_t)store->words * SIDE * sizeof *store->whole);
     memset(store->cut, 0, (size_t)store->cut_slots * sizeof *store->cut);
-    store->cut_now = store->last_cut = 0;
+    store->cut_now = store->last_cut = store->last_found = 0;
     store->in = store->given_away = store->dried_away = store->eaten = store->trimmed = store->lost = none;
     store->lost_while_wanted = store->kcal = store->protein_g = store->kg_left = store->fruits_peak = none;
     for (int c = 0; c < store->cuttings_n; c++) {
@@ -202,7 +212,14 @@ static void clear(struct store_abreast *store)
 unsigned store_lay_ready(const struct plan *plan, struct store_abreast *store, const struct harvest_abreast *harvest, int n)
 {
     unsigned depend = 0;
-    clear(store);
+    int most = 1;
+    for (int trial = 0; trial < n; trial++) {
+        int fruits = 0;
+        for (int c = 0; c < store->cuttings_n; c++)
+            fruits += harvest[c].start[trial + 1] - harvest[c].start[trial];
+        most = fruits > most ? fruits : most;
+    }
+    clear(store, most);
     for (int trial = 0; trial < n; trial++) {
         depend |= places_depend(plan, store, harvest, trial) ? 1u << trial : 0u;
         lay_trial(plan, store, harvest, trial);

@@ -8,35 +8,30 @@ enum { SIDE = PLAN_ABREAST };
 static const double CRUMB_KG = 1e-12;
 
 /* A whole fruit leaves the shelf; returns its mass now. */
-static inline double leave_shelf(struct store_abreast *store, struct store_cutting *cutting, int trial, size_t f)
+static inline double leave_shelf(struct store_cutting *cutting, int trial, double kg)
 {
-    double kg = store->kg[f], now = kg * cutting->now.at[trial], n = cutting->n.at[trial] - 1;
-    store->dried_away.at[trial] += kg - now;
-    cutting->n.at[trial] = n;
-    cutting->kg.at[trial] = n > 0 ? cutting->kg.at[trial] - kg : 0.0;
-    return now;
-}
-
-static inline struct store_cutting *cutting_of(const struct store_abreast *store, size_t f)
-{
-    return &store->cutting[store->class[store->class_of_fruit[f]].cutting];
+    cutting->n.at[trial] -= 1;
+    cutting->kg.at[trial] -= kg;
+    return kg * cutting->now.at[trial];
 }
 
 /* Dead fruits of a trial are opened: what flesh is kept becomes cut flesh, the rest is lost. */
 static void open_dead(struct store_abreast *store, double salvage, int trial, int word, uint64_t dead)
 {
     struct store_slices *cut = &store->cut[store->cut_now];
-    double lost = 0, cut_kg = 0, kcal = 0, protein_g = 0;
+    double dried = 0, lost = 0, cut_kg = 0, kcal = 0, protein_g = 0;
     store->whole[word * SIDE + trial] &= ~dead;
     for (; dead > 0; dead &= dead - 1) {
         size_t f = ((size_t)word * 64 + (size_t)__builtin_ctzll(dead)) * SIDE + (size_t)trial;
-        struct store_cutting *cutting = cutting_of(store, f);
-        double kg = leave_shelf(store, cutting, trial, f), kept = kg * cutting->flesh_share * salvage;
+        struct store_cutting *cutting = &store->cutting[store->cutting_of[f]];
+        double kg = leave_shelf(cutting, trial, store->kg[f]), kept = kg * cutting->flesh_share * salvage;
+        dried += store->kg[f] - kg;
         lost += kg - kept;
         cut_kg += kept;
         kcal += kept * cutting->kcal_per_kg;
         protein_g += kept * cutting->protein_g_per_kg;
     }
+    store->dried_away.at[trial] += dried;
     store->lost.at[trial] += lost;
     cut->kg.at[trial] += cut_kg;
     cut->kcal.at[trial] += kcal;
@@ -55,16 +50,15 @@ static void look_over(const struct plan *plan, struct store_abreast *store, int 
     }
 }
 
-/* Of the fruits of a word those that are ready to be eaten. */
+/* Of the fruits of a word those that are ready to be eaten: cured, or unripe. */
 static uint64_t those_ready(const struct store_abreast *store, int trial, int word, int week)
 {
     uint64_t ready = 0;
     for (uint64_t bits = store->whole[word * SIDE + trial]; bits > 0; bits &= bits - 1) {
         size_t f = ((size_t)word * 64 + (size_t)__builtin_ctzll(bits)) * SIDE + (size_t)trial;
-        const struct store_class *class = &store->class[store->class_of_fruit[f]];
-        const struct store_cutting *cutting = &store->cutting[class->cutting];
+        const struct store_cutting *cutting = &store->cutting[store->cutting_of[f]];
         double cut = cutting->week.at[trial];
-        if (week >= (class->cure == SCENARIO_UNRIPE ? cut : cut + cutting->of->crop->cure_weeks))
+        if (week >= (store->unripe[f] ? cut : cut + cutting->of->crop->cure_weeks))
             ready |= bits & -bits;
     }
     return ready;
@@ -74,25 +68,30 @@ static uint64_t those_ready(const struct store_abreast *store, int trial, int wo
 static double open_some(struct store_abreast *store, int trial, int word, uint64_t ready, double left)
 {
     struct store_slices *cut = &store->cut[store->cut_now];
-    uint64_t *whole = &store->whole[word * SIDE + trial];
-    double trimmed = 0, kcal = 0, protein_g = 0;
+    double dried = 0, trimmed = 0, kcal = 0, protein_g = 0, rest = 0, rest_kcal = 0, rest_g = 0;
+    uint64_t all = ready;
     for (; ready > 0 && left > CRUMB_KG; ready &= ready - 1) {
         size_t f = ((size_t)word * 64 + (size_t)__builtin_ctzll(ready)) * SIDE + (size_t)trial;
-        struct store_cutting *cutting = cutting_of(store, f);
-        double kg = leave_shelf(store, cutting, trial, f), flesh = kg * cutting->flesh_share;
-        double got = flesh < left ? flesh : left, rest = flesh - got;
-        *whole ^= ready & -ready;
+        struct store_cutting *cutting = &store->cutting[store->cutting_of[f]];
+        double kg = leave_shelf(cutting, trial, store->kg[f]), flesh = kg * cutting->flesh_share;
+        double got = flesh < left ? flesh : left;
+        rest = flesh - got;
+        rest_kcal = cutting->kcal_per_kg;
+        rest_g = cutting->protein_g_per_kg;
+        dried += store->kg[f] - kg;
         trimmed += kg - flesh;
-        kcal += got * cutting->kcal_per_kg;
-        protein_g += got * cutting->protein_g_per_kg;
+        kcal += got * rest_kcal;
+        protein_g += got * rest_g;
         left -= got;
-        cut->kg.at[trial] = rest;
-        cut->kcal.at[trial] = rest * cutting->kcal_per_kg;
-        cut->protein_g.at[trial] = rest * cutting->protein_g_per_kg;
     }
+    store->whole[word * SIDE + trial] ^= all ^ ready;
+    store->dried_away.at[trial] += dried;
     store->trimmed.at[trial] += trimmed;
     store->kcal.at[trial] += kcal;
     store->protein_g.at[trial] += protein_g;
+    cut->kg.at[trial] = rest;
+    cut->kcal.at[trial] = rest * rest_kcal;
+    cut->protein_g.at[trial] = rest * rest_g;
     return left;
 }
 
@@ -173,8 +172,10 @@ BASE_VECTOR static bool end_week(struct store_abreast *store, int week, bool wan
     oldest->kg.all = base_side_choose(lives, none, oldest->kg.all);
     oldest->kcal.all = oldest->protein_g.all = none; /* those of trials that are over feed nobody */
     for (int c = 0; c < store->cuttings_n; c++) {
-        kg += store->cutting[c].kg.all * store->cutting[c].now.all;
-        whole += store->cutting[c].n.all;
+        struct store_cutting *one = &store->cutting[c];
+        one->kg.all = base_side_choose(one->n.all > 0, one->kg.all, none); /* no dust of rounding on an empty shelf */
+        kg += one->kg.all * one->now.all;
+        whole += one->n.all;
     }
     for (int slot = 0; slot < store->cut_slots; slot++)
         kg += store->cut[slot].kg.all;

@@ -35,7 +35,7 @@ struct store_abreast {
     struct store_slices *cut;               /* [cut_slots] */
     /* fruits in the order of eating, [fruit * PLAN_ABREAST + trial] */
     double *kg;
-    uint16_t *class_of_fruit;
+    uint8_t *cutting_of, *unripe;
     int words;                              /* of 64 bits that hold a bit for each fruit of a trial */
     uint64_t *whole;                        /* [word * PLAN_ABREAST + trial] fruits on the shelf */
     uint64_t *found;                        /* [(week * words + word) * PLAN_ABREAST + trial] which a look-over will find; clear

@@ -44,11 +44,12 @@ bool store_abreast_room(struct base_arena *arena, const struct plan *plan, struc
     store->room = base_arena_array(arena, (size_t)plan->places_n, sizeof *store->room);
     store->cut = base_arena_array(arena, (size_t)store->cut_slots, sizeof *store->cut);
     store->kg = base_arena_array(arena, most, sizeof *store->kg);
-    store->class_of_fruit = base_arena_array(arena, most, sizeof *store->class_of_fruit);
+    store->cutting_of = base_arena_array(arena, most, 1);
+    store->unripe = base_arena_array(arena, most, 1);
     store->whole = base_arena_array(arena, words * SIDE, sizeof *store->whole);
     store->found = base_arena_array(arena, weeks * words * SIDE, sizeof *store->found);
     if (!store->cutting || !store->class || !store->class_at || !store->class_n || !store->class_key || !store->class_order
-        || !store->class_of || !store->placed || !store->room || !store->cut || !store->kg || !store->class_of_fruit
+        || !store->class_of || !store->placed || !store->room || !store->cut || !store->kg || !store->cutting_of || !store->unripe
         || !store->whole || !store->found)
         return false;
     for (int c = 0; c < plan->squash_n; c++) {
@@ -120,7 +121,7 @@ static void find_places(const struct plan *plan, struct store_abreast *store, co
 
 /* Puts a trial's placed fruits of a cutting into the order of eating, and notes the look-over that will find each: the first
  * at or after its end. */
-static void put_fruits(struct store_abreast *store, const struct harvest_abreast *harvest, int trial, const uint16_t *class)
+static void put_fruits(struct store_abreast *store, const struct harvest_abreast *harvest, int c, int trial, const uint16_t *class)
 {
     int week = harvest->cut_week[trial], weeks = store->weeks, last = store->last_found;
     for (int f = harvest->start[trial]; f < harvest->start[trial + 1]; f++, class++) {
@@ -134,7 +135,8 @@ static void put_fruits(struct store_abreast *store, const struct harvest_abreast
         found = found < weeks ? found : weeks;
         last = found > last ? found : last;
         store->kg[number * SIDE + trial] = harvest->kg[f];
-        store->class_of_fruit[number * SIDE + trial] = *class;
+        store->cutting_of[number * SIDE + trial] = (uint8_t)c;
+        store->unripe[number * SIDE + trial] = harvest->cure[f] == SCENARIO_UNRIPE;
         store->found[(found * store->words + number / 64) * SIDE + trial] |= UINT64_C(1) << number % 64;
     }
     store->last_found = last;
@@ -185,7 +187,7 @@ static void lay_trial(const struct plan *plan, struct store_abreast *store, cons
         store->whole[word * SIDE + trial] = n <= 0 ? 0 : n >= 64 ? ~UINT64_C(0) : ~UINT64_C(0) >> (64 - n);
     for (int c = 0; c < store->cuttings_n; c++) {
         int ready = harvest[c].cut_week[trial] + store->cutting[c].of->crop->cure_weeks, last = harvest[c].cut_week[trial];
-        put_fruits(store, &harvest[c], trial, class);
+        put_fruits(store, &harvest[c], c, trial, class);
         class += harvest[c].start[trial + 1] - harvest[c].start[trial];
         store->ready_week[trial] = ready > store->ready_week[trial] ? ready : store->ready_week[trial];
         store->last_cut = last > store->last_cut ? last : store->last_cut;

@@ -23,8 +23,8 @@ static inline size_t tally_cells_of(size_t quantities)
 
 struct tally_of_measure { struct tally_sum sum; int64_t happened; struct tally_quantity quantity; };
 
-/* A figure of a food year that is kept: which one, and of which food. */
-struct tally_line { const struct tally_measure *measure; int food, at; /* at: in struct future_year; -1: by its function */ };
+/* A figure of a food year that is kept: which one, of which food, and where it stands in struct future_year. */
+struct tally_line { const struct tally_measure *measure; int food; enum tally_where where; int at; };
 
 /* What is kept of every food year, in the order in which it is read: kilograms and the like with quantiles, those with a
  * mean only, the rest. */

@@ -1,6 +1,8 @@
 /* years.c: what is kept of food years. */
 #include "tally/internal.h"
 
+#include <math.h>
+
 static bool has_cells(const struct tally_measure *measure)
 {
     return measure->cells == TALLY_SCALED && measure->quantiles != TALLY_NO_QUANTILES;
@@ -13,6 +15,23 @@ static bool has_mean_only(const struct tally_measure *measure)
 
 static bool is_other(const struct tally_measure *measure) { return measure->cells != TALLY_SCALED; }
 
+/* Where a food's figure stands in struct future_year. */
+static struct tally_line line_of(const struct tally_measure *measure, int food)
+{
+    struct tally_line line = { measure, food, measure->where, measure->at };
+    switch (line.where) {
+    case TALLY_IN_BOOKS:
+        line.at += (int)offsetof(struct future_year, books) + food * (int)sizeof(struct store_books);
+        line.where = food < SCENARIO_FOODS ? TALLY_BY_FOOD : TALLY_BY_FUNCTION; /* of both: their sum */
+        break;
+    case TALLY_BY_FOOD: line.at += food * (int)sizeof(double); break;
+    case TALLY_WHOLE_BY_FOOD:
+    case TALLY_WEEK_BY_FOOD: line.at += food * (int)sizeof(int); break;
+    default: break;
+    }
+    return line;
+}
+
 /* Lists the figures of one sort. */
 static void list_sort(struct tally_lines *lines, bool (*belongs)(const struct tally_measure *))
 {
@@ -21,10 +40,8 @@ static void list_sort(struct tally_lines *lines, bool (*belongs)(const struct ta
             const struct tally_measure *measure = &tally_measures[m];
             if (!belongs(measure) || !(measure->foods >> food & 1))
                 continue;
-            int book = (int)offsetof(struct future_year, books) + food * (int)sizeof(struct store_books) + measure->at;
-            bool in_books = measure->at >= 0 && food < SCENARIO_FOODS;
             lines->of[m * FUTURE_FOODS + food] = lines->n;
-            lines->line[lines->n++] = (struct tally_line){ measure, food, in_books ? book : -1 };
+            lines->line[lines->n++] = line_of(measure, food);
         }
 }
 
@@ -77,15 +94,13 @@ bool tally_make_years(struct base_arena *arena, const struct plan *plan, struct 
 static void read_values(const struct tally_line *line, const struct plan *plan, int y, const struct future_block *block,
                         double *value)
 {
-    for (int t = 0; t < PLAN_ABREAST; t++) {
+    for (int t = 0; t < block->n; t++) {
         const struct future_year *year = &block->ledger[t].year[y];
-        if (t >= block->n)
-            value[t] = 0;
-        else if (line->at >= 0)
-            value[t] = *(const double *)((const char *)year + line->at);
-        else
-            value[t] = line->measure->value(plan, year, line->food);
+        value[t] = line->where == TALLY_BY_FOOD ? *(const double *)((const char *)year + line->at)
+                                                : line->measure->value(plan, year, line->food);
     }
+    for (int t = block->n; t < PLAN_ABREAST; t++)
+        value[t] = 0;
 }
 
 /* Adds a block's values of one figure, as quanta. */
@@ -101,15 +116,31 @@ static void add_quanta(struct tally_sum *sum, const int64_t *quanta)
     sum->square += squares;
 }
 
-/* Whole numbers, dates and chances. */
-static void add_other(struct tally_of_measure *into, const struct tally_measure *measure, double value, int64_t place)
+/* In how many trials so many weeks were short. */
+static int64_t count_short(const struct tally_line *line, int y, const struct future_block *block)
 {
-    if (measure->is_chance)
-        into->happened += value > 0;
-    else if (measure->has_mean && value != 0)
-        tally_sum_add(&into->sum, value);
-    if (measure->quantiles != TALLY_NO_QUANTILES)
-        tally_add_quantity(&into->quantity, value, place);
+    int64_t n = 0;
+    for (int t = 0; t < block->n; t++) {
+        int weeks = block->ledger[t].year[y].short_weeks[line->food];
+        n += line->at < 0 ? weeks == 0 : weeks > line->at;
+    }
+    return n;
+}
+
+/* Whole numbers and weeks, SCENARIO_NEVER being never. */
+static void add_whole(struct tally_of_measure *into, const struct tally_line *line, int y, const struct future_block *block,
+                      int64_t place)
+{
+    bool is_week = line->where == TALLY_WEEK_BY_FOOD || line->where == TALLY_WEEK_ONE;
+    for (int t = 0; t < block->n; t++) {
+        int whole = *(const int *)((const char *)&block->ledger[t].year[y] + line->at);
+        if (line->measure->has_mean)
+            tally_sum_add_quanta(&into->sum, (int64_t)whole * (1 << 20));
+        if (into->quantity.cells && whole < TALLY_WHOLE_CELLS)
+            into->quantity.cells[whole]++;
+        else
+            tally_add_quantity(&into->quantity, is_week && whole == SCENARIO_NEVER ? HUGE_VAL : whole, place + t);
+    }
 }
 
 static void count_cells(const struct tally *tally, struct tally_of_measure *line)
@@ -132,7 +163,7 @@ void tally_add_years(struct tally *tally, const struct plan *plan, int y, const 
     struct tally_of_year *of = &tally->year[y];
     for (int t = 0; t < block->n; t++)
         of->begins[block->ledger[t].year[y].first_week]++;
-    for (int i = 0; i < lines->n; i++)
+    for (int i = 0; i < lines->means_n; i++)
         read_values(&lines->line[i], plan, y, block, tally->value + i * PLAN_ABREAST);
     tally_quanta(tally->value, lines->means_n * PLAN_ABREAST, tally->quanta);
     for (int i = 0; i < lines->means_n; i++)
@@ -144,8 +175,10 @@ void tally_add_years(struct tally *tally, const struct plan *plan, int y, const 
         count_cells(tally, of->line);
     }
     for (int i = lines->means_n; i < lines->n; i++)
-        for (int t = 0; t < block->n; t++)
-            add_other(&of->line[i], lines->line[i].measure, tally->value[i * PLAN_ABREAST + t], place + t);
+        if (lines->line[i].where == TALLY_SHORT_WEEKS)
+            of->line[i].happened += count_short(&lines->line[i], y, block);
+        else
+            add_whole(&of->line[i], &lines->line[i], y, block, place);
 }
 
 void tally_merge_year(struct tally *into, const struct tally *from, int y)

@@ -66,22 +66,27 @@ static void add_flags(uint16_t *restrict sum, const uint8_t *restrict flag, int 
         sum[i] = (uint16_t)(sum[i] + flag[i]);
 }
 
-/* Counts the weeks from `first` to `end` in their cells. Trial by trial: those of one week often share a cell, and would wait
- * for one another. */
-static void add_cells(struct tally_weeks *weeks, const struct future_columns *columns, int food, int first, int end)
+/* Counts one trial's weeks in their cells, in a food; `cell` is of its stock. Its weeks share no cell, so that none waits for
+ * another. */
+static void count_weeks(const struct tally_weeks *weeks, const struct future_ledger *ledger, int food, const int32_t *cell)
 {
-    size_t from = (size_t)first * PLAN_ABREAST, n = (size_t)(end - first);
-    const size_t *row = weeks->row + first;
-    tally_scaled_cells(columns->stock_kg[food] + from, (end - first) * PLAN_ABREAST, weeks->cell);
-    for (int place = 0; place < PLAN_ABREAST; place++) {
-        const int32_t *cell = weeks->cell + place, *count = columns->count[food] + from + place;
-        uint32_t *stock = weeks->stock_cells[food], *counts = weeks->count_cells[food];
-        for (size_t w = 0; w < n; w++, cell += PLAN_ABREAST, count += PLAN_ABREAST) {
-            size_t whole = *count < TALLY_WHOLE_CELLS ? (size_t)*count : tally_cell(TALLY_WHOLE, *count);
-            stock[row[w] + (size_t)*cell * TALLY_TILE]++;
-            counts[row[w] + whole * TALLY_TILE]++;
-        }
+    uint32_t *stock = weeks->stock_cells[food], *counts = weeks->count_cells[food];
+    const int32_t *count = ledger->at.count[food];
+    for (int w = ledger->first_week; w < ledger->stocked_end[food]; w++) {
+        int32_t n = count[w * PLAN_ABREAST];
+        size_t row = weeks->row[w], whole = n < TALLY_WHOLE_CELLS ? (size_t)n : tally_cell(TALLY_WHOLE, n);
+        stock[row + (size_t)cell[w * PLAN_ABREAST] * TALLY_TILE]++;
+        counts[row + whole * TALLY_TILE]++;
     }
+}
+
+/* Counts the weeks from the block's first to `end` in their cells. */
+static void add_cells(struct tally_weeks *weeks, const struct future_block *block, int food, int end)
+{
+    size_t from = (size_t)block->first_week * PLAN_ABREAST, n = (size_t)end * PLAN_ABREAST - from;
+    tally_scaled_cells(block->columns.stock_kg[food] + from, (int)n, weeks->cell + from);
+    for (int place = 0; place < block->n; place++)
+        count_weeks(weeks, &block->ledger[place], food, weeks->cell + place);
 }
 
 static void keep_values(struct tally_weeks *weeks, const struct future_ledger *ledger, int food, int64_t place)
@@ -141,7 +146,7 @@ void tally_add_weeks(struct tally_weeks *weeks, const struct future_block *block
         add_quanta(weeks->recent[food][TALLY_EATEN] + from, columns->eaten_kg[food] + from, n);
         add_quanta(weeks->recent[food][TALLY_LOST] + from, columns->lost_kg[food] + from, n);
         if (!exact)
-            add_cells(weeks, columns, food, block->first_week, end);
+            add_cells(weeks, block, food, end);
         for (int p = 0; p < block->n && exact; p++)
             keep_values(weeks, &block->ledger[p], food, place + p);
     }

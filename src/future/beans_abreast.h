@@ -7,22 +7,23 @@
 
 /* Pickings of a planting, a place for each trial. */
 struct future_pickings {
+    _Alignas(64) struct store_side sorted_out;
+    struct store_side seed_due_kg;
     int first, last;                        /* weeks of all trials; first after last: nothing comes */
     double *arrives_kg;                     /* [week * PLAN_ABREAST + trial]; 0 once it has come */
-    struct store_side sorted_out, seed_due_kg;
 };
 
 /* A week at the table. */
-struct future_table { struct store_side wanted[SCENARIO_FOODS], served[SCENARIO_FOODS], gap_kg; };
+struct future_table { _Alignas(64) struct store_side wanted[SCENARIO_FOODS], served[SCENARIO_FOODS], gap_kg; };
 
 struct future_beans {
     struct store_beans_abreast store;
-    struct future_pickings *pickings;       /* [plan->beans_n] */
-    uint8_t *guests;                        /* [weeks] bits of the trials that have them */
     struct store_side first, end;           /* weeks of the trials */
     struct store_side in, seed, sorted_out, lost_while_wanted; /* books */
     struct store_side stocked_end, jars_peak;
     struct store_side short_weeks[FUTURE_FOODS], meals_short[FUTURE_FOODS], first_short[FUTURE_FOODS];
+    struct future_pickings *pickings;       /* [plan->beans_n] */
+    uint8_t *guests;                        /* [weeks] bits of the trials that have them */
 };
 
 /* Weeks of n trials' food years, [n] each. */

@@ -102,10 +102,10 @@ BASE_VECTOR static uint64_t next_words(struct store_jars *restrict jars, uint64_
                                        uint64_t *restrict word)
 {
     uint64_t next[SIDE], bits = 0;
-    for (int i = 0; i < SIDE; i++) {
+    for (int i = 0; i < SIDE; i++)
         word[i] = chance_pcg_output(jars->state[i]);
+    for (int i = 0; i < SIDE; i++)
         next[i] = jars->state[i] * CHANCE_PCG_MULTIPLIER + jars->inc[i];
-    }
     for (int i = 0; i < SIDE; i++) {
         uint64_t state = jars->state[i];
         jars->state[i] = kg[i] > 0 ? next[i] : state;

@@ -11,26 +11,28 @@ struct store_failing { int jar, week; bool failed; };
 /* A planting's jars in the order in which they were begun: the first is eaten from, the last is filled up, those between are
  * full. */
 struct store_jars {
+    _Alignas(64) struct store_side n;       /* with something in them */
+    struct store_side begun, first_kg, eaten;
+    struct store_side last_kg;              /* where there are two or more */
+    uint64_t state[PLAN_ABREAST], inc[PLAN_ABREAST]; /* the streams of their lives */
     double kcal_per_kg, protein_g_per_kg;   /* its crop's */
     uint64_t key;                           /* of the jars' lives */
     bool any;                               /* has any been begun in any trial? */
-    struct store_side n, begun, first_kg;
-    struct store_side last_kg;              /* where there are two or more */
-    struct store_side eaten;
-    uint64_t state[PLAN_ABREAST], inc[PLAN_ABREAST]; /* the streams of their lives */
     int failing_n[PLAN_ABREAST];
     struct store_failing *failing;          /* [jar * PLAN_ABREAST + trial] in the order in which they were begun */
 };
 
 struct store_beans_abreast {
+    _Alignas(64) struct store_side kg;      /* in store */
+    struct store_side jars;                 /* with something in them */
+    struct store_side next_failure;         /* week before which none fails */
+    struct store_side eaten, lost;          /* books */
     int plantings_n, weeks, most_failing;
-    int soonest_failure;                    /* week before which no jar fails in any trial */
+    int soonest_failure;                    /* of all trials */
     double jar_kg;
     const struct chance_table *jar_keeps_weeks; /* NULL: for ever */
     uint64_t lasting_word;                  /* words from here on give a jar a longer life than the plan's weeks */
     struct store_jars *of;                  /* [plan->beans_n] */
-    struct store_side kg, jars, next_failure; /* in store; jars with something in them; none fails before */
-    struct store_side eaten, lost;          /* books */
     unsigned alone;                         /* bits of trials in which more jars will fail than there is room to note */
 };
 

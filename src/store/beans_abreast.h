@@ -5,14 +5,15 @@
 
 #include "store/abreast.h"
 
-/* A jar that fails before the plan's last week, by its place among those begun. */
-struct store_failing { int jar, week; bool failed; };
+/* A jar that fails before the plan's last week, by its place among those begun that have not failed. */
+struct store_failing { int jar, week; };
 
 /* A planting's jars in the order in which they were begun: the first is eaten from, the last is filled up, those between are
  * full. */
 struct store_jars {
     _Alignas(64) struct store_side n;       /* with something in them */
-    struct store_side begun, first_kg, eaten;
+    struct store_side begun;                /* without those that have failed */
+    struct store_side first_kg, eaten;
     struct store_side last_kg;              /* where there are two or more */
     uint64_t state[PLAN_ABREAST], inc[PLAN_ABREAST]; /* the streams of their lives */
     double kcal_per_kg, protein_g_per_kg;   /* its crop's */

@@ -131,13 +131,24 @@ static void bring(struct future_beans *beans, int week)
         note_peak(beans->jars_peak.at, beans->store.jars.at);
 }
 
-/* Bits of the trials in which seed is due at the beginning of a week in which it is settled at the latest. */
-static unsigned seed_is_short(const struct future_beans *beans, const struct future_span *span, int week)
+/* Seed of a planting is short in a trial: does that change more than what is bought? Jars of the same crop would be drawn on,
+ * where there have been any; fewer units would be put out where seed is not bought. */
+static bool seed_matters(const struct plan *plan, const struct future_beans *beans, int i, int trial)
+{
+    const struct plan_planting *p = &plan->plantings[plan->beans[i]];
+    for (int other = 0; other < plan->beans_n; other++)
+        if (plan->plantings[plan->beans[other]].crop->name == p->crop->name && beans->store.of[other].begun.at[trial] > 0)
+            return true;
+    return !p->crop->buys_seed && future_units_covered(p, beans->pickings[i].seed_due_kg.at[trial]) != p->planting->count;
+}
+
+/* Bits of the trials in which seed is due, and that matters, at the beginning of a week in which it is settled at the latest. */
+static unsigned seed_is_short(const struct plan *plan, const struct future_beans *beans, const struct future_span *span, int week)
 {
     unsigned bits = 0;
     for (int i = 0; i < beans->store.plantings_n; i++)
         for (int t = 0; t < span->n; t++)
-            if (week >= span->spring[t] && beans->pickings[i].seed_due_kg.at[t] > 0)
+            if (week >= span->spring[t] && beans->pickings[i].seed_due_kg.at[t] > 0 && seed_matters(plan, beans, i, t))
                 bits |= 1u << t;
     return bits;
 }
@@ -374,10 +385,10 @@ unsigned future_live_beans_abreast(const struct plan *plan, struct future_beans 
         last_picking = later(last_picking, beans->pickings[i].last);
     for (int week = from; week < until; week++) {
         if (week >= spring && week <= last_picking)
-            alone |= seed_is_short(beans, span, week);
+            alone |= seed_is_short(plan, beans, span, week);
         live_week(plan, beans, week, columns);
     }
-    return alone | seed_is_short(beans, span, SCENARIO_NEVER) | beans->store.alone;
+    return alone | seed_is_short(plan, beans, span, SCENARIO_NEVER) | beans->store.alone;
 }
 
 void future_book_beans(const struct future_beans *beans, int t, struct future_year *year)

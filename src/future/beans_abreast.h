@@ -32,7 +32,7 @@ struct future_span { const int *first, *spring, *end; int n; };
 /* Workspace; false when memory runs out. */
 bool future_beans_room(struct base_arena *arena, const struct plan *plan, struct future_beans *beans);
 /* Lives the beans of the trials' food years; the columns hold what squash was wanted and eaten. Returns bits of the trials
- * that must be run on their own: seed was still due when a season's last picking was over. */
+ * that must be run on their own: seed was still due when it was settled, and that changes what is in the jars or put out. */
 unsigned future_live_beans_abreast(const struct plan *plan, struct future_beans *beans, const struct future_crop_year *season,
                                    uint8_t *const *guests, const struct future_span *span,
                                    const struct future_columns *columns);

@@ -69,7 +69,9 @@ double future_drying_kg(const struct plan *plan, const struct future_trial *tria
 /* Settles what seed is still due: from the jars, then bought or done without. */
 void future_settle_seed(const struct plan *plan, struct future_trial *trial, struct future_crop_year *season, int planting,
                         struct store_books *books);
-/* The same for every planting whose last picking has reached the jars by `week`, or would have. */
+/* How many of a planting's units the seed in hand covers: all of them without the spare, else whole units. */
+double future_units_covered(const struct plan_planting *p, double missing_kg);
+/* The same as future_settle_seed for every planting whose last picking has reached the jars by `week`, or would have. */
 void future_settle_due(const struct plan *plan, struct future_trial *trial, struct future_crop_year *season, int week,
                        struct store_books *books);
 /* A stock-take: seed that earlier pickings gave is put by already; what came before the count is counted. */

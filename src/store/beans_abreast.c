@@ -64,6 +64,7 @@ void store_beans_clear(struct store_beans_abreast *beans, const uint64_t *season
         jars->any = false;
         jars->n = jars->begun = jars->first_kg = jars->last_kg = jars->eaten = (struct store_side){ { 0 } };
         memset(jars->failing_n, 0, sizeof jars->failing_n);
+        memset(jars->failed, 0, sizeof jars->failed);
         if (beans->lasting_word > 0)
             start_streams(jars, key);
     }
@@ -148,8 +149,8 @@ static void note_failing(struct store_beans_abreast *beans, struct store_jars *j
         beans->alone |= 1u << trial;
         return;
     }
-    int whole = (int)life, fails = week + whole + (whole < life);
-    jars->failing[jars->failing_n[trial]++ * SIDE + trial] = (struct store_failing){ (int)jars->begun.at[trial] - 1, fails };
+    int whole = (int)life, fails = week + whole + (whole < life), jar = (int)jars->begun.at[trial] - 1 - jars->failed[trial];
+    jars->failing[jars->failing_n[trial]++ * SIDE + trial] = (struct store_failing){ jar, fails };
     if (fails < beans->next_failure.at[trial])
         beans->next_failure.at[trial] = fails;
     beans->soonest_failure = fails < beans->soonest_failure ? fails : beans->soonest_failure;
@@ -225,7 +226,7 @@ static double lose_jar(struct store_beans_abreast *beans, struct store_jars *jar
         *first_kg = n > 1 ? beans->jar_kg : n > 0 ? *last_kg : 0.0;
     else if (place == n)
         *last_kg = beans->jar_kg;
-    jars->begun.at[trial]--;
+    jars->failed[trial]++;
     beans->jars.at[trial]--;
     return kg;
 }
@@ -234,7 +235,8 @@ static double lose_jar(struct store_beans_abreast *beans, struct store_jars *jar
  * first week in which another one is lost. */
 static int fail_jars(struct store_beans_abreast *beans, struct store_jars *jars, int trial, int week)
 {
-    int next = SCENARIO_NEVER, lost = 0, kept = 0, eaten_up = (int)(jars->begun.at[trial] - jars->n.at[trial]);
+    int next = SCENARIO_NEVER, lost = 0, kept = 0, begun = (int)jars->begun.at[trial] - jars->failed[trial];
+    int eaten_up = begun - (int)jars->n.at[trial];
     for (int k = 0; k < jars->failing_n[trial]; k++) {
         struct store_failing failing = jars->failing[k * SIDE + trial];
         failing.jar -= lost;

@@ -12,13 +12,13 @@ struct store_failing { int jar, week; };
  * full. */
 struct store_jars {
     _Alignas(64) struct store_side n;       /* with something in them */
-    struct store_side begun;                /* without those that have failed */
-    struct store_side first_kg, eaten;
+    struct store_side begun, first_kg, eaten;
     struct store_side last_kg;              /* where there are two or more */
     uint64_t state[PLAN_ABREAST], inc[PLAN_ABREAST]; /* the streams of their lives */
     double kcal_per_kg, protein_g_per_kg;   /* its crop's */
     uint64_t key;                           /* of the jars' lives */
     bool any;                               /* has any been begun in any trial? */
+    int failed[PLAN_ABREAST];
     int failing_n[PLAN_ABREAST];
     struct store_failing *failing;          /* [jar * PLAN_ABREAST + trial] in the order in which they were begun */
 };

@@ -13,7 +13,7 @@ static int earlier(int a, int b) { return a < b ? a : b; }
 bool future_beans_room(struct base_arena *arena, const struct plan *plan, struct future_beans *beans)
 {
     beans->pickings = base_arena_array(arena, (size_t)plan->beans_n + 1, sizeof *beans->pickings);
-    beans->guests = base_arena_array(arena, (size_t)plan->weeks, sizeof *beans->guests);
+    beans->guests = base_arena_array(arena, (size_t)plan->weeks + SCENARIO_WEEKS, sizeof *beans->guests);
     bool good = beans->pickings && beans->guests && store_beans_room(arena, plan, &beans->store);
     for (int i = 0; good && i < plan->beans_n; i++) {
         struct future_pickings *pickings = &beans->pickings[i];
@@ -47,18 +47,21 @@ static void lay_pickings(const struct future_crop_year *season, const struct fut
     }
 }
 
-/* Adds a trial's bit to the weeks in which it has guests. */
-BASE_VECTOR static void add_guests(const uint8_t *restrict guests, int n, uint8_t bit, uint8_t *restrict bits)
+/* Bits of the trials that have guests, by week; of weeks that are not a trial's its bit means nothing. n: in eights. */
+BASE_VECTOR static void gather_guests(const uint8_t *const *of, int n, uint8_t *restrict bits)
 {
-    for (int i = 0; i < n; i++)
-        bits[i] |= guests[i] ? bit : 0;
+    const uint8_t *restrict a = of[0], *restrict b = of[1], *restrict c = of[2], *restrict d = of[3];
+    const uint8_t *restrict e = of[4], *restrict f = of[5], *restrict g = of[6], *restrict h = of[7];
+    for (int i = 0; i < 8 * n; i++)
+        bits[i] = (uint8_t)(a[i] | b[i] << 1 | c[i] << 2 | d[i] << 3 | e[i] << 4 | f[i] << 5 | g[i] << 6 | h[i] << 7);
 }
 
 static void lay_guests(uint8_t *const *guests, const struct future_span *span, int from, int until, uint8_t *bits)
 {
-    memset(bits + from, 0, (size_t)(until - from));
-    for (int t = 0; t < span->n; t++)
-        add_guests(guests[t] + span->first[t], span->end[t] - span->first[t], (uint8_t)(1u << t), bits + span->first[t]);
+    const uint8_t *of[SIDE];
+    for (int t = 0; t < SIDE; t++)
+        of[t] = guests[t < span->n ? t : 0] + from;
+    gather_guests(of, (until - from + 7) / 8, bits + from);
 }
 
 static void begin(const struct plan *plan, struct future_beans *beans, const struct future_crop_year *season,
@@ -128,13 +131,24 @@ static void bring(struct future_beans *beans, int week)
         note_peak(beans->jars_peak.at, beans->store.jars.at);
 }
 
-/* Bits of the trials in which seed is due at the beginning of a week in which it is settled at the latest. */
-static unsigned seed_is_short(const struct future_beans *beans, const struct future_span *span, int week)
+/* Seed of a planting is short in a trial: does that change more than what is bought? Jars of the same crop would be drawn on,
+ * where there have been any; fewer units would be put out where seed is not bought. */
+static bool seed_matters(const struct plan *plan, const struct future_beans *beans, int i, int trial)
+{
+    const struct plan_planting *p = &plan->plantings[plan->beans[i]];
+    for (int other = 0; other < plan->beans_n; other++)
+        if (plan->plantings[plan->beans[other]].crop->name == p->crop->name && beans->store.of[other].begun.at[trial] > 0)
+            return true;
+    return !p->crop->buys_seed && future_units_covered(p, beans->pickings[i].seed_due_kg.at[trial]) != p->planting->count;
+}
+
+/* Bits of the trials in which seed is due, and that matters, at the beginning of a week in which it is settled at the latest. */
+static unsigned seed_is_short(const struct plan *plan, const struct future_beans *beans, const struct future_span *span, int week)
 {
     unsigned bits = 0;
     for (int i = 0; i < beans->store.plantings_n; i++)
         for (int t = 0; t < span->n; t++)
-            if (week >= span->spring[t] && beans->pickings[i].seed_due_kg.at[t] > 0)
+            if (week >= span->spring[t] && beans->pickings[i].seed_due_kg.at[t] > 0 && seed_matters(plan, beans, i, t))
                 bits |= 1u << t;
     return bits;
 }
@@ -183,17 +197,22 @@ BASE_VECTOR static bool finish_beans(double *restrict eaten, const double *restr
     return too_little;
 }
 
-/* Portions that were served of those wanted of one food. */
-BASE_VECTOR static void serve(const struct future_beans *beans, double week, uint64_t guests, double portions,
+/* Portions that were served of those wanted of one food. Are there too few in any trial? */
+BASE_VECTOR static bool serve(const struct future_beans *beans, double week, uint64_t guests, double portions,
                               double guests_portions, double portion_kg, const double *restrict want_kg, const double *restrict eaten_kg,
                               double *restrict wanted, double *restrict served)
 {
+    double had[SIDE];
+    uint64_t too_few = 0;
     for (int i = 0; i < SIDE; i++) {
         double want = guests & trial_bit[i] ? guests_portions : portions, got = eaten_kg[i], made = got / portion_kg;
         want = (week >= beans->first.at[i]) & (week < beans->end.at[i]) ? want : 0.0;
         wanted[i] = want;
-        served[i] = got >= want_kg[i] ? want : made;
+        had[i] = served[i] = got >= want_kg[i] ? want : made;
     }
+    for (int i = 0; i < SIDE; i++)
+        too_few |= had[i] < wanted[i] ? 1u : 0u;
+    return too_few;
 }
 
 /* kg of beans that would stand in for the squash that is missing. */
@@ -205,19 +224,24 @@ BASE_VECTOR static void gap_of(struct future_table *table, double portion_kg, do
     }
 }
 
-/* Beans have stood in. */
-BASE_VECTOR static void fill_gap(struct future_table *restrict table, double portion_kg, const double *restrict left,
+/* Beans have stood in. Is there too little squash nevertheless in any trial? */
+BASE_VECTOR static bool fill_gap(struct future_table *restrict table, double portion_kg, const double *restrict left,
                                  double *restrict eaten_kg, double *restrict eaten)
 {
+    double had[SIDE];
+    uint64_t too_few = 0;
     for (int i = 0; i < SIDE; i++) {
         double served = table->served[SCENARIO_SQUASH].at[i], gap = table->wanted[SCENARIO_SQUASH].at[i] - served;
         double want = table->gap_kg.at[i], got = want - left[i], made = got / portion_kg;
         made = got >= want ? gap : made;
         made = gap > 0 ? made : 0.0;
-        table->served[SCENARIO_SQUASH].at[i] = served + made;
+        table->served[SCENARIO_SQUASH].at[i] = had[i] = served + made;
         eaten_kg[i] += got;
         eaten[i] += got;
     }
+    for (int i = 0; i < SIDE; i++)
+        too_few |= had[i] < table->wanted[SCENARIO_SQUASH].at[i] ? 1u : 0u;
+    return too_few;
 }
 
 /* Books what was short of one food; meals of either of them. */
@@ -250,34 +274,46 @@ BASE_VECTOR static void note_short(struct future_beans *restrict beans, int food
         column[i] = is_short[i] > 0;
 }
 
-/* A week in which something was too little in some trial. */
+/* Books a week that is short of something in some trial. */
+static void book_week(const struct plan *plan, struct future_beans *beans, int week, const struct future_table *table,
+                      const struct future_columns *columns)
+{
+    const struct scenario_household *household = &plan->scenario->household;
+    size_t row = (size_t)week * SIDE;
+    double is_short[SCENARIO_FOODS][SIDE], any_short[SIDE];
+    for (int food = 0; food < SCENARIO_FOODS; food++) {
+        book_short(table->wanted[food].at, table->served[food].at, household->enough - 1e-9,
+                   household->meal[food].meals_per_week, is_short[food], beans->meals_short[food].at,
+                   beans->meals_short[FUTURE_ANY].at);
+        note_short(beans, food, week, is_short[food], columns->is_short[food] + row);
+    }
+    for (int i = 0; i < SIDE; i++)
+        any_short[i] = is_short[0][i] > is_short[1][i] ? is_short[0][i] : is_short[1][i];
+    note_short(beans, FUTURE_ANY, week, any_short, columns->is_short[FUTURE_ANY] + row);
+}
+
+/* A week in which something was too little in some trial: beans stand in. */
 static void make_do(const struct plan *plan, struct future_beans *beans, int week, const struct future_columns *columns)
 {
     const struct scenario_household *household = &plan->scenario->household;
     const double beans_kg = household->meal[SCENARIO_BEANS].portion_kg;
     size_t row = (size_t)week * SIDE;
     struct future_table table;
-    double left[SIDE], any_short[SIDE] = { 0 };
-    for (int food = 0; food < SCENARIO_FOODS; food++) {
-        serve(beans, week, beans->guests[week], plan->want[0][week].portions[food], plan->want[1][week].portions[food],
-              household->meal[food].portion_kg, columns->wanted_kg[food] + row, columns->eaten_kg[food] + row,
-              table.wanted[food].at, table.served[food].at);
-    }
-    if (household->beans_stand_in) {
+    double left[SIDE];
+    bool too_few[SCENARIO_FOODS];
+    for (int food = 0; food < SCENARIO_FOODS; food++)
+        too_few[food] = serve(beans, week, beans->guests[week], plan->want[0][week].portions[food],
+                              plan->want[1][week].portions[food], household->meal[food].portion_kg,
+                              columns->wanted_kg[food] + row, columns->eaten_kg[food] + row, table.wanted[food].at,
+                              table.served[food].at);
+    if (household->beans_stand_in && too_few[SCENARIO_SQUASH]) {
         gap_of(&table, beans_kg, left);
         store_eat_abreast(&beans->store, left);
-        fill_gap(&table, beans_kg, left, columns->eaten_kg[SCENARIO_BEANS] + row, beans->store.eaten.at);
+        too_few[SCENARIO_SQUASH] = fill_gap(&table, beans_kg, left, columns->eaten_kg[SCENARIO_BEANS] + row,
+                                            beans->store.eaten.at);
     }
-    for (int food = 0; food < SCENARIO_FOODS; food++) {
-        double is_short[SIDE];
-        book_short(table.wanted[food].at, table.served[food].at, household->enough - 1e-9,
-                   household->meal[food].meals_per_week, is_short, beans->meals_short[food].at,
-                   beans->meals_short[FUTURE_ANY].at);
-        note_short(beans, food, week, is_short, columns->is_short[food] + row);
-        for (int i = 0; i < SIDE; i++)
-            any_short[i] = is_short[i] > any_short[i] ? is_short[i] : any_short[i];
-    }
-    note_short(beans, FUTURE_ANY, week, any_short, columns->is_short[FUTURE_ANY] + row);
+    if (too_few[SCENARIO_BEANS] || too_few[SCENARIO_SQUASH])
+        book_week(plan, beans, week, &table, columns);
 }
 
 static void eat(const struct plan *plan, struct future_beans *beans, int week, const struct future_columns *columns)
@@ -349,10 +385,10 @@ unsigned future_live_beans_abreast(const struct plan *plan, struct future_beans 
         last_picking = later(last_picking, beans->pickings[i].last);
     for (int week = from; week < until; week++) {
         if (week >= spring && week <= last_picking)
-            alone |= seed_is_short(beans, span, week);
+            alone |= seed_is_short(plan, beans, span, week);
         live_week(plan, beans, week, columns);
     }
-    return alone | seed_is_short(beans, span, SCENARIO_NEVER) | beans->store.alone;
+    return alone | seed_is_short(plan, beans, span, SCENARIO_NEVER) | beans->store.alone;
 }
 
 void future_book_beans(const struct future_beans *beans, int t, struct future_year *year)

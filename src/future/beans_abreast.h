@@ -7,9 +7,10 @@
 
 /* Pickings of a planting, a place for each trial. */
 struct future_pickings {
+    union store_side sorted_out;
+    union store_side seed_due_kg;
     int first, last;                        /* weeks of all trials; first after last: nothing comes */
     double *arrives_kg;                     /* [week * PLAN_ABREAST + trial]; 0 once it has come */
-    union store_side sorted_out, seed_due_kg;
 };
 
 /* A week at the table. */
@@ -17,12 +18,12 @@ struct future_table { union store_side wanted[SCENARIO_FOODS], served[SCENARIO_F
 
 struct future_beans {
     struct store_beans_abreast store;
-    struct future_pickings *pickings;       /* [plan->beans_n] */
-    uint8_t *guests;                        /* [weeks] bits of the trials that have them */
     union store_side first, end;           /* weeks of the trials */
     union store_side in, seed, sorted_out, lost_while_wanted; /* books */
     union store_side stocked_end, jars_peak;
     union store_side short_weeks[FUTURE_FOODS], meals_short[FUTURE_FOODS], first_short[FUTURE_FOODS];
+    struct future_pickings *pickings;       /* [plan->beans_n] */
+    uint8_t *guests;                        /* [weeks] bits of the trials that have them */
 };
 
 /* Weeks of n trials' food years, [n] each. */
@@ -31,7 +32,7 @@ struct future_span { const int *first, *spring, *end; int n; };
 /* Workspace; false when memory runs out. */
 bool future_beans_room(struct base_arena *arena, const struct plan *plan, struct future_beans *beans);
 /* Lives the beans of the trials' food years; the columns hold what squash was wanted and eaten. Returns bits of the trials
- * that must be run on their own: seed was still due when a season's last picking was over. */
+ * that must be run on their own: seed was still due when it was settled, and that changes what is in the jars or put out. */
 unsigned future_live_beans_abreast(const struct plan *plan, struct future_beans *beans, const struct future_crop_year *season,
                                    uint8_t *const *guests, const struct future_span *span,
                                    const struct future_columns *columns);

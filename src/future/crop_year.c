@@ -181,8 +181,7 @@ double future_drying_kg(const struct plan *plan, const struct future_trial *tria
     return kg;
 }
 
-/* How many of a planting's units the seed in hand covers: all of them without the spare, else whole units. */
-static double units_covered(const struct plan_planting *p, double missing_kg)
+double future_units_covered(const struct plan_planting *p, double missing_kg)
 {
     double per_unit = p->crop->seed_kg_per_unit, count = p->planting->count, have = p->seed_due_kg - missing_kg;
     if (have >= per_unit * count * (1 - 1e-12))
@@ -200,7 +199,7 @@ void future_settle_seed(const struct plan *plan, struct future_trial *trial, str
     if (*due > 0)
         *due -= store_take_seed(plan, &trial->store, p->crop->name, *due, books);
     if (*due > 0 && !p->crop->buys_seed)
-        trial->next_count[planting] = units_covered(p, *due);
+        trial->next_count[planting] = future_units_covered(p, *due);
 }
 
 /* What a planting of beans brought before the count is counted, and gave its seed. */

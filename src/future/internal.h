@@ -60,8 +60,6 @@ void future_bring_beans(const struct plan *plan, struct future_trial *trial, str
 void future_note_due(struct future_trial *trial, int food, int week);
 /* Lives the weeks from `week` to `until` of one food year. */
 void future_live(const struct plan *plan, struct future_trial *trial, struct future_year *year, int week, int until);
-/* The same of beans only, when squash has been lived before. */
-void future_live_beans(const struct plan *plan, struct future_trial *trial, struct future_year *year, int week, int until);
 /* Makes sure that the guests of all weeks before `until` are known. */
 void future_expect_guests(const struct plan *plan, struct future_trial *trial, int until);
 /* kg of beans picked by `week` that are still drying, after sorting. */
@@ -69,7 +67,9 @@ double future_drying_kg(const struct plan *plan, const struct future_trial *tria
 /* Settles what seed is still due: from the jars, then bought or done without. */
 void future_settle_seed(const struct plan *plan, struct future_trial *trial, struct future_crop_year *season, int planting,
                         struct store_books *books);
-/* The same for every planting whose last picking has reached the jars by `week`, or would have. */
+/* How many of a planting's units the seed in hand covers: all of them without the spare, else whole units. */
+double future_units_covered(const struct plan_planting *p, double missing_kg);
+/* The same as future_settle_seed for every planting whose last picking has reached the jars by `week`, or would have. */
 void future_settle_due(const struct plan *plan, struct future_trial *trial, struct future_crop_year *season, int week,
                        struct store_books *books);
 /* A stock-take: seed that earlier pickings gave is put by already; what came before the count is counted. */
@@ -80,15 +80,11 @@ void future_put_off(const struct plan *plan, struct future_crop_year *season, in
 void future_book_field(const struct plan *plan, const struct future_crop_year *season, struct store_books *books);
 /* Puts what the shelf holds into the store in `week`. */
 void future_fill_shelf(const struct plan *plan, struct future_trial *trial, int week, struct store_books *books);
-/* Clears what the last trial left; opens a food year in a week with so much in store; closes it, so much being left. */
-void future_begin(const struct plan *plan, struct future_trial *trial, uint64_t random_seed, uint64_t number);
+/* Opens a food year in a week with so much in store; closes it, so much being left. */
 void future_open_year(struct future_year *year, int week, int jars, int fruits);
 void future_close_year(struct future_ledger *ledger, struct future_year *year, int week, double beans_kg, double squash_kg);
 /* The frosts of the season whose produce begins a food year. */
 void future_note_frosts(const struct future_crop_year *season, struct future_year *year);
-/* Seed of a season that ends is settled before the next one's is sown. */
-void future_settle_rest(const struct plan *plan, struct future_trial *trial, struct future_crop_year *season,
-                        struct store_books *books);
 /* Workspace for a season. */
 bool future_season_room(struct base_arena *arena, const struct plan *plan, struct future_crop_year *season);
 /* Trials side by side (abreast.c), where future_abreast_fits. */

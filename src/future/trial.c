@@ -129,7 +129,7 @@ static void throw_out(const struct plan *plan, struct future_trial *trial, int s
 }
 
 /* Clears what the last trial left. */
-void future_begin(const struct plan *plan, struct future_trial *trial, uint64_t random_seed, uint64_t number)
+static void begin_trial(const struct plan *plan, struct future_trial *trial, uint64_t random_seed, uint64_t number)
 {
     store_clear(plan, &trial->store);
     trial->random_seed = random_seed;
@@ -168,7 +168,8 @@ static int begin_first_year(const struct plan *plan, struct future_trial *trial)
     return to_come ? 0 : 1;
 }
 
-void future_settle_rest(const struct plan *plan, struct future_trial *trial, struct future_crop_year *season,
+/* Seed of a season that ends is settled before the next one's is sown. */
+static void settle_rest(const struct plan *plan, struct future_trial *trial, struct future_crop_year *season,
                         struct store_books *books)
 {
     for (int p = 0; p < plan->plantings_n; p++)
@@ -184,7 +185,7 @@ static int season_begins(const struct plan *plan, struct future_trial *trial, in
     if (trial->crop_year[season & 1].number == season)
         return trial->crop_year[season & 1].first_week;
     if (before->number == season - 1)
-        future_settle_rest(plan, trial, before, &year->books[SCENARIO_BEANS]);
+        settle_rest(plan, trial, before, &year->books[SCENARIO_BEANS]);
     if (is_last && !plan->scenario->household.ekes_out) /* eking out counts what is picked and still drying */
         return future_first_week(plan, trial, season);
     store_compact(plan, &trial->store);
@@ -216,7 +217,7 @@ static int later(int a, int b) { return a > b ? a : b; }
 static void run_one(const struct plan *plan, struct future_trial *trial, uint64_t random_seed, uint64_t number)
 {
     struct future_ledger *ledger = trial->ledger;
-    future_begin(plan, trial, random_seed, number);
+    begin_trial(plan, trial, random_seed, number);
     int next_season = begin_first_year(plan, trial), week = ledger->year[0].first_week;
     ledger->first_week = ledger->stocked_end[SCENARIO_BEANS] = ledger->stocked_end[SCENARIO_SQUASH] = week;
     trial->guests_until = plan->guests.below > 0 || plan->guests.always ? week : SCENARIO_NEVER;

@@ -241,7 +241,7 @@ static int live_plenty(const struct plan *plan, struct future_trial *trial, stru
     return week;
 }
 
-void future_live_beans(const struct plan *plan, struct future_trial *trial, struct future_year *year, int week, int until)
+static void live_beans(const struct plan *plan, struct future_trial *trial, struct future_year *year, int week, int until)
 {
     while (week < until) {
         begin_beans(plan, trial, year, week);
@@ -281,7 +281,7 @@ void future_live(const struct plan *plan, struct future_trial *trial, struct fut
     future_expect_guests(plan, trial, until);
     if (plan->foods_apart) {
         live_squash(plan, trial, year, week, until);
-        future_live_beans(plan, trial, year, week, until);
+        live_beans(plan, trial, year, week, until);
         return;
     }
     for (; week < until; week++)

@@ -3,7 +3,7 @@
 
 #include <string.h>
 
-enum { SIDE = PLAN_ABREAST, MOST_FAILING = 200 };
+enum { SIDE = PLAN_ABREAST, MOST_FAILING = 1000 };
 static const uint64_t trial_bit[SIDE] = { 1, 2, 4, 8, 16, 32, 64, 128 };
 static const double CRUMB_KG = 1e-12; /* no jar is begun for a rounding error */
 
@@ -64,6 +64,7 @@ void store_beans_clear(struct store_beans_abreast *beans, const uint64_t *season
         jars->any = false;
         jars->n = jars->begun = jars->first_kg = jars->last_kg = jars->eaten = (union store_side){ { 0 } };
         memset(jars->failing_n, 0, sizeof jars->failing_n);
+        memset(jars->failed, 0, sizeof jars->failed);
         if (beans->lasting_word > 0)
             start_streams(jars, key);
     }
@@ -102,10 +103,10 @@ BASE_VECTOR static uint64_t next_words(struct store_jars *restrict jars, uint64_
                                        uint64_t *restrict word)
 {
     uint64_t next[SIDE], bits = 0;
-    for (int i = 0; i < SIDE; i++) {
+    for (int i = 0; i < SIDE; i++)
         word[i] = chance_pcg_output(jars->state[i]);
+    for (int i = 0; i < SIDE; i++)
         next[i] = jars->state[i] * CHANCE_PCG_MULTIPLIER + jars->inc[i];
-    }
     for (int i = 0; i < SIDE; i++) {
         uint64_t state = jars->state[i];
         jars->state[i] = kg[i] > 0 ? next[i] : state;
@@ -148,8 +149,8 @@ static void note_failing(struct store_beans_abreast *beans, struct store_jars *j
         beans->alone |= 1u << trial;
         return;
     }
-    int whole = (int)life, fails = week + whole + (whole < life);
-    jars->failing[jars->failing_n[trial]++ * SIDE + trial] = (struct store_failing){ (int)jars->begun.at[trial] - 1, fails, false };
+    int whole = (int)life, fails = week + whole + (whole < life), jar = (int)jars->begun.at[trial] - 1 - jars->failed[trial];
+    jars->failing[jars->failing_n[trial]++ * SIDE + trial] = (struct store_failing){ jar, fails };
     if (fails < beans->next_failure.at[trial])
         beans->next_failure.at[trial] = fails;
     beans->soonest_failure = fails < beans->soonest_failure ? fails : beans->soonest_failure;
@@ -216,55 +217,42 @@ void store_eat_abreast(struct store_beans_abreast *beans, double left[SIDE])
 
 /* ---- failing ------------------------------------------------------------------------------------- */
 
-/* Places of a trial's first and last jars among those begun: what is gone before the first was eaten up or has failed. */
-static void ends_of(const struct store_jars *jars, int trial, int *first, int *last)
-{
-    const struct store_failing *failing = jars->failing + trial;
-    int failed = 0;
-    for (int k = 0; k < jars->failing_n[trial]; k++)
-        failed += failing[k * SIDE].failed;
-    *first = (int)(jars->begun.at[trial] - jars->n.at[trial]) - failed;
-    *last = (int)jars->begun.at[trial] - 1;
-    for (int k = 0; k < jars->failing_n[trial]; k++)
-        *first += failing[k * SIDE].failed && failing[k * SIDE].jar <= *first;
-    for (int k = jars->failing_n[trial] - 1; k >= 0; k--)
-        *last -= failing[k * SIDE].failed && failing[k * SIDE].jar == *last;
-}
-
-/* A jar that is there is lost. Returns what was in it. */
-static double lose_jar(struct store_beans_abreast *beans, struct store_jars *jars, int trial, int jar, int first, int last)
+/* A trial's jar is lost, by its place among those that are there. Returns what was in it. */
+static double lose_jar(struct store_beans_abreast *beans, struct store_jars *jars, int trial, int place)
 {
     double n = --jars->n.at[trial], *first_kg = &jars->first_kg.at[trial], *last_kg = &jars->last_kg.at[trial];
-    double kg = jar == first ? *first_kg : jar == last ? *last_kg : beans->jar_kg;
-    if (jar == first)
+    double kg = place == 0 ? *first_kg : place == n ? *last_kg : beans->jar_kg;
+    if (place == 0)
         *first_kg = n > 1 ? beans->jar_kg : n > 0 ? *last_kg : 0.0;
-    else if (jar == last)
+    else if (place == n)
         *last_kg = beans->jar_kg;
+    jars->failed[trial]++;
     beans->jars.at[trial]--;
     return kg;
 }
 
-/* A planting's jars whose time has come are lost; returns the first week in which another one is. */
+/* A planting's jars whose time has come are lost, as if they had not been begun; those eaten up are noted no longer. Returns the
+ * first week in which another one is lost. */
 static int fail_jars(struct store_beans_abreast *beans, struct store_jars *jars, int trial, int week)
 {
-    int next = SCENARIO_NEVER;
+    int next = SCENARIO_NEVER, lost = 0, kept = 0, begun = (int)jars->begun.at[trial] - jars->failed[trial];
+    int eaten_up = begun - (int)jars->n.at[trial];
     for (int k = 0; k < jars->failing_n[trial]; k++) {
-        struct store_failing *failing = &jars->failing[k * SIDE + trial];
-        if (failing->failed)
+        struct store_failing failing = jars->failing[k * SIDE + trial];
+        failing.jar -= lost;
+        if (failing.jar < eaten_up)
             continue;
-        int first, last;
-        ends_of(jars, trial, &first, &last);
-        if (failing->jar < first)
-            continue;
-        if (failing->week > week) {
-            next = failing->week < next ? failing->week : next;
+        if (failing.week > week) {
+            next = failing.week < next ? failing.week : next;
+            jars->failing[kept++ * SIDE + trial] = failing;
             continue;
         }
-        double kg = lose_jar(beans, jars, trial, failing->jar, first, last);
-        failing->failed = true;
+        double kg = lose_jar(beans, jars, trial, failing.jar - eaten_up);
+        lost++;
         beans->lost.at[trial] += kg;
         beans->kg.at[trial] = beans->jars.at[trial] > 0 ? beans->kg.at[trial] - kg : 0.0;
     }
+    jars->failing_n[trial] = kept;
     return next;
 }
 

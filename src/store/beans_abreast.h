@@ -5,32 +5,35 @@
 
 #include "store/abreast.h"
 
-/* A jar that fails before the plan's last week, by its place among those begun. */
-struct store_failing { int jar, week; bool failed; };
+/* A jar that fails before the plan's last week, by its place among those begun that have not failed. */
+struct store_failing { int jar, week; };
 
 /* A planting's jars in the order in which they were begun: the first is eaten from, the last is filled up, those between are
  * full. */
 struct store_jars {
+    union store_side n;       /* with something in them */
+    union store_side begun, first_kg, eaten;
+    union store_side last_kg;              /* where there are two or more */
+    uint64_t state[PLAN_ABREAST], inc[PLAN_ABREAST]; /* the streams of their lives */
     double kcal_per_kg, protein_g_per_kg;   /* its crop's */
     uint64_t key;                           /* of the jars' lives */
     bool any;                               /* has any been begun in any trial? */
-    union store_side n, begun, first_kg;
-    union store_side last_kg;              /* where there are two or more */
-    union store_side eaten;
-    uint64_t state[PLAN_ABREAST], inc[PLAN_ABREAST]; /* the streams of their lives */
+    int failed[PLAN_ABREAST];
     int failing_n[PLAN_ABREAST];
     struct store_failing *failing;          /* [jar * PLAN_ABREAST + trial] in the order in which they were begun */
 };
 
 struct store_beans_abreast {
+    union store_side kg;      /* in store */
+    union store_side jars;                 /* with something in them */
+    union store_side next_failure;         /* week before which none fails */
+    union store_side eaten, lost;          /* books */
     int plantings_n, weeks, most_failing;
-    int soonest_failure;                    /* week before which no jar fails in any trial */
+    int soonest_failure;                    /* of all trials */
     double jar_kg;
     const struct chance_table *jar_keeps_weeks; /* NULL: for ever */
     uint64_t lasting_word;                  /* words from here on give a jar a longer life than the plan's weeks */
     struct store_jars *of;                  /* [plan->beans_n] */
-    union store_side kg, jars, next_failure; /* in store; jars with something in them; none fails before */
-    union store_side eaten, lost;          /* books */
     unsigned alone;                         /* bits of trials in which more jars will fail than there is room to note */
 };
 

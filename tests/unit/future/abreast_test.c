@@ -130,6 +130,10 @@ static void variants(void **state)
         { "household.enough=0.7", "plantings.wigwams.count=2" },
         { "plantings.wigwams.count=0.05", "plantings.runner_row.count=0.3" },
         { "plantings.wigwams.count=40", "store.jar_kg=0.01" },
+        { "crops.climbing_bean.seed_spare=15.0", "crops.climbing_bean.buys_seed=false" },
+        { "crops.climbing_bean.seed_spare=30.0", "crops.climbing_bean.buys_seed=true" },
+        { "crops.climbing_bean.seed_spare=15.0", "plantings.runner_row.crop=\"climbing_bean\"" },
+        { "crops.climbing_bean.indoor_drying_weeks=12", "crops.climbing_bean.seed_spare=15.0" },
         { "plantings.small.count=1", "plantings.large.count=1" },
         { "household.meals.beans.portion_kg=0.9", "store.jar_kg=0.2" },
     };

@@ -12,6 +12,7 @@ struct units {
     struct harvest_fates now;
     uint64_t ripening[SIDE], ripening_inc[SIDE], keeping[SIDE], keeping_inc[SIDE], field[SIDE], field_inc[SIDE];
     uint64_t ripe_below[SIDE];
+    bool looks;                             /* may a fruit be lost in the field? */
 };
 
 bool harvest_abreast_room(struct base_arena *arena, const struct plan_planting *p, struct harvest_abreast *out)
@@ -38,7 +39,8 @@ static void begin(const struct plan *plan, const struct plan_planting *p, const 
     harvest_begin_abreast(p, key, season, n, &units->stand);
     chance_stream_row(key, p->ripening_key, SIDE, units->ripening, units->ripening_inc);
     chance_stream_row(key, p->keeping_key, SIDE, units->keeping, units->keeping_inc);
-    chance_stream_row(key, p->field_key, SIDE, units->field, units->field_inc);
+    if (units->looks)
+        chance_stream_row(key, p->field_key, SIDE, units->field, units->field_inc);
     harvest_cutting_days(plan, p, key, season, units->stand.out, out->cut_day);
     season_heat_abreast(plan, season, p->base, units->stand.out, heat_out);
     season_heat_abreast(plan, season, p->base, out->cut_day, heat);
@@ -57,8 +59,9 @@ BASE_VECTOR static void next_unit(const struct plan_planting *p, struct units *u
     for (int i = 0; i < SIDE; i++) {
         u->ripening[i] = u->ripening[i] * CHANCE_STRIDE_MULTIPLIER + u->ripening_inc[i] * CHANCE_STRIDE_INCREMENT;
         u->keeping[i] = u->keeping[i] * CHANCE_STRIDE_MULTIPLIER + u->keeping_inc[i] * CHANCE_STRIDE_INCREMENT;
-        u->field[i] = u->field[i] * CHANCE_STRIDE_MULTIPLIER + u->field_inc[i] * CHANCE_STRIDE_INCREMENT;
     }
+    for (int i = 0; u->looks && i < SIDE; i++)
+        u->field[i] = u->field[i] * CHANCE_STRIDE_MULTIPLIER + u->field_inc[i] * CHANCE_STRIDE_INCREMENT;
 }
 
 /* Words of the current unit's fruits, and what needs no table: three streams, each read in a row. life_weeks: its factor. */
@@ -180,6 +183,7 @@ void harvest_squash_abreast(const struct plan *plan, const struct plan_planting 
     memset(out->n, 0, sizeof out->n);
     out->rows = out->units = out->first_row[0] = 0;
     out->sifted = 0;
+    units.looks = p->crop->left_to_store < 1 || last_part < 1 || p->wind_may;
     begin(plan, p, season_key, season, n, &units, out);
     memcpy(factor, year_factor, (size_t)n * sizeof *factor);
     for (int u = 1; u <= count; u++) {

@@ -131,10 +131,10 @@ static void beans_first_weeks(const struct plan *plan, const struct plan_plantin
 static void squash_first_weeks(const struct plan *plan, const struct plan_planting *p, const uint64_t *season_key,
                                const struct season_abreast *season, int *first)
 {
-    struct harvest_stands stands;
-    int cut_day[SIDE];
-    harvest_begin_abreast(p, season_key, season, SIDE, &stands);
-    harvest_cutting_days(plan, p, season_key, season, stands.out, cut_day);
+    uint64_t frosted[SIDE];
+    int out[SIDE], cut_day[SIDE];
+    harvest_out_days(p, season, out, frosted);
+    harvest_cutting_days(plan, p, season_key, season, out, cut_day);
     for (int i = 0; i < SIDE; i++)
         if (plan_week(cut_day[i]) < first[i]) {
             struct season own = season_at(season, i);

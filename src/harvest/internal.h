@@ -23,35 +23,59 @@ void harvest_begin(const struct plan_planting *p, uint64_t season_key, const str
 void harvest_next_unit(const struct plan_planting *p, struct harvest_stand *stand, struct harvest_unit *unit);
 
 /* Plantings of trials side by side at the same place: what decides a unit's fate, and the yield streams at the current
- * unit's beginning. */
+ * unit's beginning. `stride` and `to_bears` are what the streams' increments come to over a unit and to its fruits. */
 struct harvest_stands {
-    uint64_t units[PLAN_ABREAST], inc[PLAN_ABREAST], stands_below[PLAN_ABREAST], frosted[PLAN_ABREAST], all_down[PLAN_ABREAST];
+    uint64_t units[PLAN_ABREAST], inc[PLAN_ABREAST], stride[PLAN_ABREAST], to_bears[PLAN_ABREAST];
+    uint64_t stands_below[PLAN_ABREAST], frosted[PLAN_ABREAST], all_down[PLAN_ABREAST];
     int out[PLAN_ABREAST];
+    bool may_stand, may_freeze, each;   /* whether a unit's own luck decides if it stands, freezes, is blown down */
 };
 /* Current units: 0 or 1; the words of their fruits or seed; states of the streams thereafter. */
 struct harvest_fates { uint64_t stands[PLAN_ABREAST], down[PLAN_ABREAST], bears[PLAN_ABREAST], fruits[PLAN_ABREAST]; };
 
+/* Days of planting out, and whether frost comes after them. */
+void harvest_out_days(const struct plan_planting *p, const struct season_abreast *season, int out[PLAN_ABREAST],
+                      uint64_t frosted[PLAN_ABREAST]);
 /* Begins n trials; nothing stands at the other places. */
 void harvest_begin_abreast(const struct plan_planting *p, const uint64_t *season_key, const struct season_abreast *season, int n,
                            struct harvest_stands *stands);
 
+BASE_PART void harvest_freeze_units(const struct plan_planting *p, const struct harvest_stands *s, struct harvest_fates *fates)
+{
+    const uint64_t kills = p->frost_kills.below, always = p->frost_kills.always;
+    for (int i = 0; i < PLAN_ABREAST; i++) {
+        uint64_t frost = s->units[i] * CHANCE_PCG_MULTIPLIER + s->inc[i];
+        fates->stands[i] &= (s->frosted[i] & ((chance_pcg_output(frost) < kills) | always)) ^ 1;
+    }
+}
+
+BASE_PART void harvest_blow_units(const struct plan_planting *p, const struct harvest_stands *s, struct harvest_fates *fates)
+{
+    const uint64_t a = CHANCE_PCG_MULTIPLIER, blows = p->blow_down.below, always = p->blow_down.always;
+    for (int i = 0; i < PLAN_ABREAST; i++) {
+        uint64_t wind = (s->units[i] * a + s->inc[i]) * a + s->inc[i];
+        fates->down[i] = (chance_pcg_output(wind) < blows) | always;
+    }
+}
+
 /* Takes the next units, as harvest_next_unit does. */
 BASE_PART void harvest_next_units(const struct plan_planting *p, struct harvest_stands *s, struct harvest_fates *fates)
 {
-    const uint64_t a = CHANCE_PCG_MULTIPLIER, kills = p->frost_kills.below, always = p->frost_kills.always;
-    const uint64_t blows = p->blow_down.below, blows_always = p->blow_down.always;
-    const uint64_t each = p->wind_may && p->crop->support == SCENARIO_EACH;
+    const uint64_t a = CHANCE_PCG_MULTIPLIER;
     for (int i = 0; i < PLAN_ABREAST; i++) {
-        uint64_t inc = s->inc[i], at = s->units[i] * CHANCE_STRIDE_MULTIPLIER + inc * CHANCE_STRIDE_INCREMENT;
-        uint64_t frost = at * a + inc, wind = frost * a + inc, bears = wind * a + inc;
+        uint64_t at = s->units[i] * CHANCE_STRIDE_MULTIPLIER + s->stride[i], bears = at * (a * a * a) + s->to_bears[i];
         s->units[i] = at;
-        uint64_t stands = (chance_pcg_output(at) < s->stands_below[i]) | (s->stands_below[i] == UINT64_MAX);
-        uint64_t killed = s->frosted[i] & ((chance_pcg_output(frost) < kills) | always);
-        fates->stands[i] = stands & (killed ^ 1);
-        fates->down[i] = (each & ((chance_pcg_output(wind) < blows) | blows_always)) | ((each ^ 1) & s->all_down[i]);
+        fates->stands[i] = s->stands_below[i] == UINT64_MAX;
+        fates->down[i] = s->all_down[i];
         fates->bears[i] = chance_pcg_output(bears);
-        fates->fruits[i] = bears * a + inc;
+        fates->fruits[i] = bears * a + s->inc[i];
     }
+    for (int i = 0; s->may_stand && i < PLAN_ABREAST; i++)
+        fates->stands[i] |= chance_pcg_output(s->units[i]) < s->stands_below[i];
+    if (s->may_freeze)
+        harvest_freeze_units(p, s, fates);
+    if (s->each)
+        harvest_blow_units(p, s, fates);
 }
 
 /* Days on which trials' plantings of squash, put out on days `out`, are cut. */

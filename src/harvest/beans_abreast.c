@@ -105,19 +105,19 @@ static void beans_first_weeks(const struct plan *plan, const struct plan_plantin
     struct harvest_pickings pickings;
     int from[SIDE];
     bool brings[SIDE];
-    double heat[SCENARIO_WEEKS + 1], begins[SIDE], dry[SIDE];
+    double heat[SCENARIO_WEEKS], begins[SIDE], dry[SIDE];
     harvest_begin_abreast(p, season_key, season, SIDE, &stands);
     harvest_pickings(plan, p, season, stands.out, &pickings);
     for (int i = 0; i < SIDE; i++) {
         struct season own = season_at(season, i);
         struct harvest_picking picking = harvest_picking_at(&pickings, stands.out, i);
-        harvest_heat_by_week(plan, p, &own, &picking, heat, &from[i]);
+        from[i] = harvest_heat_by_week(plan, p, &own, &picking, heat);
         begins[i] = heat[from[i]];
     }
     chance_cdf_row(p->dry, begins, SIDE, dry);
     bring_first(p, &stands, brings);
     for (int i = 0; i < SIDE; i++) {
-        int week = plan_week(stands.out[i]) + from[i] + p->crop->indoor_drying_weeks;
+        int week = from[i] + p->crop->indoor_drying_weeks;
         if (week >= first[i])
             continue;
         if (!(brings[i] && dry[i] > 0)) { /* not at once, or not of the first unit */

@@ -92,10 +92,10 @@ static inline struct harvest_picking harvest_picking_at(const struct harvest_pic
 {
     return (struct harvest_picking){ out[i], pickings->end_week[i], pickings->heat_out[i], pickings->heat_end[i] };
 }
-/* Heat since planting out to the end of each week of picking, and to the day on which it ends; the number of weeks. Picking
- * begins in the first week by whose end first_pick_share are dry, in the last at the latest: `from` is its place. */
+/* Heat since planting out to the end of each week of picking, by week of the year, and in the last to the day on which it
+ * ends. Returns the week in which picking begins: the first by whose end first_pick_share are dry, the last at the latest. */
 int harvest_heat_by_week(const struct plan *plan, const struct plan_planting *p, const struct season *season,
-                         const struct harvest_picking *picking, double heat[SCENARIO_WEEKS + 1], int *from);
+                         const struct harvest_picking *picking, double heat[SCENARIO_WEEKS]);
 /* Lays the pickings of `kg` of seed into the weeks of arrival; returns the share that was brought in. */
 double harvest_pick(const struct plan *plan, const struct plan_planting *p, const struct season *season,
                     const struct harvest_picking *picking, double kg, struct harvest *out);

@@ -175,17 +175,13 @@ static void expect_guests(const struct plan *plan, struct future_abreast *abreas
     }
 }
 
-/* Squash wanted in each trial's weeks; in others none. */
-BASE_VECTOR static void want_squash(const struct plan *plan, const uint8_t *restrict guest_rows, const int64_t *restrict first,
-                                    const int64_t *restrict end, int from, int until, double *restrict wanted_kg)
+/* Squash wanted in a week, without and with guests, by the trials whose food year it is in. */
+BASE_VECTOR static void want_in_week(double alone, double together, const uint8_t *restrict guests, const int64_t *restrict first,
+                                     const int64_t *restrict end, int64_t week, double *restrict wanted_kg)
 {
-    for (int week = from; week < until; week++) {
-        const double alone = plan->want[0][week].kg[SCENARIO_SQUASH], together = plan->want[1][week].kg[SCENARIO_SQUASH];
-        for (int i = 0; i < SIDE; i++) {
-            double kg = guest_rows[week * SIDE + i] ? together : alone;
-            kg = week < first[i] ? 0.0 : kg;
-            wanted_kg[week * SIDE + i] = week < end[i] ? kg : 0.0;
-        }
+    for (int i = 0; i < SIDE; i++) { /* sums instead of choices, which GCC makes one after the other: x * 1 + y * 0 is x */
+        int64_t any = guests[i], here = (week >= first[i]) & (week < end[i]);
+        wanted_kg[i] = alone * (double)(here & ~any) + together * (double)(here & any);
     }
 }
 
@@ -202,7 +198,11 @@ static void set_table(const struct plan *plan, struct future_abreast *abreast, u
         until = later(until, abreast->end[t]);
     }
     expect_guests(plan, abreast, random_seed, number, from, until);
-    want_squash(plan, abreast->guest_rows, first, end, from, until, wanted_kg);
+    for (int week = from; week < until; week++) { /* elsewhere the column holds 0 */
+        double alone = plan->want[0][week].kg[SCENARIO_SQUASH], together = plan->want[1][week].kg[SCENARIO_SQUASH];
+        if (alone > 0 || together > 0)
+            want_in_week(alone, together, abreast->guest_rows + week * SIDE, first, end, week, wanted_kg + week * SIDE);
+    }
 }
 
 /* The squash books of one trial are the year's. */

@@ -84,6 +84,7 @@ void harvest_cutting_days(const struct plan *plan, const struct plan_planting *p
 
 /* The picking's calendar in one season: how dry the pods are by when; of trials side by side. */
 struct harvest_picking { int out, end_week; double heat_out, heat_end; };
+enum { HARVEST_HEATS = SCENARIO_WEEKS + 1 };
 struct harvest_pickings { int end_week[PLAN_ABREAST]; double heat_out[PLAN_ABREAST], heat_end[PLAN_ABREAST]; };
 
 void harvest_pickings(const struct plan *plan, const struct plan_planting *p, const struct season_abreast *season,
@@ -92,13 +93,15 @@ static inline struct harvest_picking harvest_picking_at(const struct harvest_pic
 {
     return (struct harvest_picking){ out[i], pickings->end_week[i], pickings->heat_out[i], pickings->heat_end[i] };
 }
-/* Heat since planting out to the end of each week of picking, by week of the year, and in the last to the day on which it
- * ends. Returns the week in which picking begins: the first by whose end first_pick_share are dry, the last at the latest. */
+/* Heat since planting out to the end of each week of picking, by week of the year; in the last to the day on which it ends;
+ * thereafter what drying indoors makes of it. `from` is the week in which picking begins: the first by whose end
+ * first_pick_share are dry, the last at the latest. Returns how many of these heats, from that week's on, say what is dry. */
 int harvest_heat_by_week(const struct plan *plan, const struct plan_planting *p, const struct season *season,
-                         const struct harvest_picking *picking, double heat[SCENARIO_WEEKS]);
-/* Lays the pickings of `kg` of seed into the weeks of arrival; returns the share that was brought in. */
-double harvest_pick(const struct plan *plan, const struct plan_planting *p, const struct season *season,
-                    const struct harvest_picking *picking, double kg, struct harvest *out);
+                         const struct harvest_picking *picking, double heat[HARVEST_HEATS], int *from);
+/* Lays the pickings of `kg` of seed into the weeks of arrival, when so much is dry at those heats; returns the share that was
+ * brought in. */
+double harvest_lay_pickings(const struct plan_planting *p, const struct harvest_picking *picking, int from, const double *dry,
+                            double kg, struct harvest *out);
 
 /* Day on which a planting of squash that was put out on day `out` is cut. */
 int harvest_cutting_day(const struct plan *plan, const struct plan_planting *p, uint64_t season_key, const struct season *season,

@@ -10,7 +10,8 @@ struct future_abreast {
     struct store_abreast store;
     struct future_beans beans;
     double *year_factor;                    /* [crop * SIDE + trial] */
-    uint8_t *guests[SIDE];
+    uint8_t *guest_rows;                    /* [week * SIDE + trial] in weeks in which something is wanted: any guests? else 0 */
+    uint8_t *guests[SIDE];                  /* the same by trial */
     int first[SIDE], spring[SIDE], end[SIDE];
 };
 
@@ -28,7 +29,8 @@ struct future_abreast *future_abreast_room(struct base_arena *arena, const struc
         return NULL;
     abreast->harvest = base_arena_array(arena, (size_t)plan->squash_n, sizeof *abreast->harvest);
     abreast->year_factor = base_arena_array(arena, (size_t)plan->crops_n * SIDE, sizeof *abreast->year_factor);
-    bool good = abreast->harvest && abreast->year_factor && store_abreast_room(arena, plan, &abreast->store)
+    abreast->guest_rows = base_arena_array(arena, ((size_t)plan->weeks + SCENARIO_WEEKS) * SIDE, 1);
+    bool good = abreast->harvest && abreast->year_factor && abreast->guest_rows && store_abreast_room(arena, plan, &abreast->store)
                 && future_beans_room(arena, plan, &abreast->beans);
     for (int i = 0; good && i < plan->squash_n; i++)
         good = harvest_abreast_room(arena, &plan->plantings[plan->squash[i]], &abreast->harvest[i]);
@@ -40,6 +42,7 @@ struct future_abreast *future_abreast_room(struct base_arena *arena, const struc
 }
 
 static int later(int a, int b) { return a > b ? a : b; }
+static int earlier(int a, int b) { return a < b ? a : b; }
 
 /* What the streams of one trial need to know. */
 static void turn_to(const struct plan *plan, struct future_trial *trial, uint64_t random_seed, uint64_t number)
@@ -116,23 +119,91 @@ static void next_first_weeks(const struct plan *plan, uint64_t random_seed, uint
         week[t] = SCENARIO_WEEKS + (week[t] < SCENARIO_NEVER ? week[t] : plan->no_produce_week);
 }
 
-/* A trial's food year: from its first produce to the next season's in week `next`. Its guests, and what is wanted of squash. */
-static void frame(const struct plan *plan, struct future_trial *trial, int next, int t)
+/* A trial's food year: from its first produce to the next season's in week `next`. */
+static void frame(const struct plan *plan, struct future_abreast *abreast, int next, int t)
 {
-    struct future_abreast *abreast = trial->abreast;
     struct future_crop_year *season = &abreast->season[t];
-    double *wanted_kg = trial->ledger->at.wanted_kg[SCENARIO_SQUASH];
     future_note_weeks(plan, season);
-    int first = season->first_week, spring = later(first, SCENARIO_WEEKS + plan->first_out_week);
-    int end = later(spring, next);
-    abreast->first[t] = first;
-    abreast->spring[t] = spring;
-    abreast->end[t] = end;
-    trial->guests = abreast->guests[t];
-    trial->guests_until = plan->guests.below > 0 || plan->guests.always ? first : SCENARIO_NEVER;
-    future_expect_guests(plan, trial, end);
-    for (int week = first; week < end; week++)
-        wanted_kg[week * SIDE] = plan->want[trial->guests[week]][week].kg[SCENARIO_SQUASH];
+    abreast->first[t] = season->first_week;
+    abreast->spring[t] = later(season->first_week, SCENARIO_WEEKS + plan->first_out_week);
+    abreast->end[t] = later(abreast->spring[t], next);
+}
+
+/* ---- guests, and what is wanted of squash --------------------------------------------------------- */
+
+struct streams { uint64_t state[SIDE], inc[SIDE]; };
+
+BASE_VECTOR static void draw_guests(const struct plan *plan, const uint64_t *restrict state, const uint64_t *restrict inc, int week,
+                                    int n, uint8_t *restrict rows)
+{
+    const uint64_t below = plan->guests.below, always = plan->guests.always;
+    for (int w = 0; w < n; w++) {
+        const struct chance_jump jump = plan->to_week[week + w];
+        uint64_t any[SIDE];
+        for (int i = 0; i < SIDE; i++)
+            any[i] = (chance_pcg_output(state[i] * jump.multiplier + inc[i] * jump.sum) < below) | always;
+        for (int i = 0; i < SIDE; i++)
+            rows[w * SIDE + i] = (uint8_t)any[i];
+    }
+}
+
+/* Guests of one run of weeks of a season that begins in week `start`, as far as it is in from .. until - 1. */
+static void invite(const struct plan *plan, struct future_abreast *abreast, const struct streams *pcg, int start, int run,
+                   int from, int until)
+{
+    from = later(from, start + plan->wanted_run[run].week);
+    until = earlier(until, start + plan->wanted_run[run].week + plan->wanted_run[run].n);
+    if (from >= until)
+        return;
+    draw_guests(plan, pcg->state, pcg->inc, from - start, until - from, abreast->guest_rows + from * SIDE);
+    for (int t = 0; t < SIDE; t++)
+        for (int week = from; week < until; week++)
+            abreast->guests[t][week] = abreast->guest_rows[week * SIDE + t];
+}
+
+static void expect_guests(const struct plan *plan, struct future_abreast *abreast, uint64_t random_seed, uint64_t first, int from,
+                          int until)
+{
+    if (plan->guests.below == 0 && !plan->guests.always)
+        return;
+    for (int season = plan_season_of(from); SCENARIO_WEEKS * season < until; season++) {
+        uint64_t key[SIDE];
+        struct streams pcg;
+        season_keys(random_seed, first, season, key);
+        chance_stream_row(key, plan->guests_key, SIDE, pcg.state, pcg.inc);
+        for (int run = 0; run < plan->wanted_runs_n; run++)
+            invite(plan, abreast, &pcg, SCENARIO_WEEKS * season, run, from, until);
+    }
+}
+
+/* Squash wanted in a week, without and with guests, by the trials whose food year it is in. */
+BASE_VECTOR static void want_in_week(double alone, double together, const uint8_t *restrict guests, const int64_t *restrict first,
+                                     const int64_t *restrict end, int64_t week, double *restrict wanted_kg)
+{
+    for (int i = 0; i < SIDE; i++) { /* sums instead of choices, which GCC makes one after the other: x * 1 + y * 0 is x */
+        int64_t any = guests[i], here = (week >= first[i]) & (week < end[i]);
+        wanted_kg[i] = alone * (double)(here & ~any) + together * (double)(here & any);
+    }
+}
+
+/* Guests of all trials in their food years, and the column of squash wanted. */
+static void set_table(const struct plan *plan, struct future_abreast *abreast, uint64_t random_seed, uint64_t number, int n,
+                      double *wanted_kg)
+{
+    int from = abreast->first[0], until = abreast->end[0];
+    int64_t first[SIDE] = { 0 }, end[SIDE] = { 0 };
+    for (int t = 0; t < n; t++) {
+        first[t] = abreast->first[t];
+        end[t] = abreast->end[t];
+        from = earlier(from, abreast->first[t]);
+        until = later(until, abreast->end[t]);
+    }
+    expect_guests(plan, abreast, random_seed, number, from, until);
+    for (int week = from; week < until; week++) { /* elsewhere the column holds 0 */
+        double alone = plan->want[0][week].kg[SCENARIO_SQUASH], together = plan->want[1][week].kg[SCENARIO_SQUASH];
+        if (alone > 0 || together > 0)
+            want_in_week(alone, together, abreast->guest_rows + week * SIDE, first, end, week, wanted_kg + week * SIDE);
+    }
 }
 
 /* The squash books of one trial are the year's. */
@@ -177,11 +248,9 @@ unsigned future_run_abreast(const struct plan *plan, struct future_trial *trial,
     grow(plan, trial, random_seed, first, n);
     next_first_weeks(plan, random_seed, first, next);
     unsigned alone = store_lay_ready(plan, &abreast->store, abreast->harvest, n);
-    for (int t = 0; t < n; t++) {
-        trial->ledger = &block->ledger[t];
-        turn_to(plan, trial, random_seed, first + (uint64_t)t);
-        frame(plan, trial, next[t], t);
-    }
+    for (int t = 0; t < n; t++)
+        frame(plan, abreast, next[t], t);
+    set_table(plan, abreast, random_seed, first, n, columns->wanted_kg[SCENARIO_SQUASH]);
     store_live_abreast(plan, &abreast->store, abreast->first, abreast->end, n, &weeks);
     const struct future_span span = { abreast->first, abreast->spring, abreast->end, n };
     alone |= future_live_beans_abreast(plan, &abreast->beans, abreast->season, abreast->guests, &span, columns);

@@ -12,6 +12,7 @@ struct units {
     struct harvest_fates now;
     uint64_t ripening[SIDE], ripening_inc[SIDE], keeping[SIDE], keeping_inc[SIDE], field[SIDE], field_inc[SIDE];
     uint64_t ripe_below[SIDE];
+    bool looks;                             /* may a fruit be lost in the field? */
 };
 
 /* Words of fruits, a row of them for all trials: a unit has as many rows as it bears where it bears most, so that a trial's
@@ -58,7 +59,8 @@ static void begin(const struct plan *plan, const struct plan_planting *p, const 
     harvest_begin_abreast(p, key, season, n, &units->stand);
     chance_stream_row(key, p->ripening_key, SIDE, units->ripening, units->ripening_inc);
     chance_stream_row(key, p->keeping_key, SIDE, units->keeping, units->keeping_inc);
-    chance_stream_row(key, p->field_key, SIDE, units->field, units->field_inc);
+    if (units->looks)
+        chance_stream_row(key, p->field_key, SIDE, units->field, units->field_inc);
     harvest_cutting_days(plan, p, key, season, units->stand.out, out->cut_day);
     season_heat_abreast(plan, season, p->base, units->stand.out, heat_out);
     season_heat_abreast(plan, season, p->base, out->cut_day, heat);
@@ -77,8 +79,9 @@ BASE_VECTOR static void next_unit(const struct plan_planting *p, struct units *u
     for (int i = 0; i < SIDE; i++) {
         u->ripening[i] = u->ripening[i] * CHANCE_STRIDE_MULTIPLIER + u->ripening_inc[i] * CHANCE_STRIDE_INCREMENT;
         u->keeping[i] = u->keeping[i] * CHANCE_STRIDE_MULTIPLIER + u->keeping_inc[i] * CHANCE_STRIDE_INCREMENT;
-        u->field[i] = u->field[i] * CHANCE_STRIDE_MULTIPLIER + u->field_inc[i] * CHANCE_STRIDE_INCREMENT;
     }
+    for (int i = 0; u->looks && i < SIDE; i++)
+        u->field[i] = u->field[i] * CHANCE_STRIDE_MULTIPLIER + u->field_inc[i] * CHANCE_STRIDE_INCREMENT;
 }
 
 /* Words of the current unit's fruits, and what needs no table: three streams, each read in a row. life_weeks: its factor. */
@@ -222,6 +225,7 @@ void harvest_squash_abreast(const struct plan *plan, const struct plan_planting 
     int count = harvest_units(p->planting->count, &last_part);
     rows->n = rows->units = out->start[0] = 0;
     memset(rows->borne, 0, SIDE * sizeof *rows->borne);
+    units.looks = may_be_lost(p, last_part);
     begin(plan, p, season_key, season, n, &units, out);
     const struct units first = units;           /* streams are read again where fruits may be lost in the field */
     for (int u = 0; u < count; u++) {
@@ -233,7 +237,7 @@ void harvest_squash_abreast(const struct plan *plan, const struct plan_planting 
     chance_draw_row(p->fruit_kg, rows->mass, out->start[n], out->kg);
     chance_draw_row(p->keeps_weeks, rows->life, out->start[n], rows->life_weeks);
     memset(out->fate, HARVEST_IS_HOME, (size_t)out->start[n]);
-    if (may_be_lost(p, last_part))
+    if (units.looks)
         sift_all(p, first, last_part, n, out);
     for (int t = 0; t < n; t++) {
         int from = out->start[t];

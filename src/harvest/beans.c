@@ -19,47 +19,44 @@ static bool finishes(const struct plan_planting *p)
     return p->crop->finish_share > 0 && p->crop->finish_indoors_heat > 0;
 }
 
-/* The number of weeks until the last one with less heat. */
-BASE_VECTOR static int weeks_below(const double *heat, int n, double least)
-{
-    int64_t until = 0;
-    for (int64_t w = 0; w < n; w++) {
-        int64_t here = heat[w] < least ? w + 1 : 0;
-        until = here > until ? here : until;
-    }
-    return (int)until;
-}
-
 int harvest_heat_by_week(const struct plan *plan, const struct plan_planting *p, const struct season *season,
-                         const struct harvest_picking *picking, double heat[SCENARIO_WEEKS + 1], int *from)
+                         const struct harvest_picking *picking, double heat[HARVEST_HEATS], int *from)
 {
-    int first = plan_week(picking->out), n = picking->end_week - first;
-    season_week_heats(plan, season, p->base, first, n, picking->heat_out, heat);
-    heat[n] = picking->heat_end - picking->heat_out;
-    *from = weeks_below(heat, n, p->first_pick_heat);
-    return n + 1;
+    int end = picking->end_week;
+    *from = season_week_heats(plan, season, p->base, plan_week(picking->out), end, picking->heat_out, p->first_pick_heat, heat);
+    heat[end] = picking->heat_end - picking->heat_out;
+    heat[end + 1] = heat[end] + p->crop->finish_indoors_heat;
+    return end + 1 - *from + finishes(p);
 }
 
-double harvest_pick(const struct plan *plan, const struct plan_planting *p, const struct season *season,
-                    const struct harvest_picking *picking, double kg, struct harvest *out)
+double harvest_lay_pickings(const struct plan_planting *p, const struct harvest_picking *picking, int from, const double *dry,
+                            double kg, struct harvest *out)
 {
-    double heat[SCENARIO_WEEKS + 1], dry[SCENARIO_WEEKS + 1], taken = 0, brought = 0;
-    int from, n = harvest_heat_by_week(plan, p, season, picking, heat, &from), finish = finishes(p);
-    int last = picking->end_week + p->crop->indoor_drying_weeks, week = last - (n - 1);
-    heat[n] = heat[n - 1] + p->crop->finish_indoors_heat;
-    chance_cdf_row(p->dry, heat + from, n + finish - from, dry + from);
-    double finished = finish ? p->crop->finish_share * (dry[n] - dry[n - 1]) : 0.0, *arrives_kg = out->arrives_kg + week;
-    for (int w = from; w < n; w++) {
-        double share = dry[w] - taken + (w == n - 1 ? finished : 0.0);
+    int drying = p->crop->indoor_drying_weeks, last = picking->end_week + drying, arrives = from + drying, n = last - arrives;
+    double *arrives_kg = out->arrives_kg + arrives, taken = 0, brought = 0;
+    for (int w = 0; w < n; w++) {
+        double share = dry[w] - taken;
         taken = dry[w];
         brought += share;
         arrives_kg[w] = kg * share;
     }
-    while (from < n && !(arrives_kg[from] > SPECK_KG))
-        from++;
-    out->first_week = from < n ? week + from : SCENARIO_NEVER;
+    double share = dry[n] - taken + (finishes(p) ? p->crop->finish_share * (dry[n + 1] - dry[n]) : 0.0);
+    arrives_kg[n] = kg * share;
+    while (arrives <= last && !(out->arrives_kg[arrives] > SPECK_KG))
+        arrives++;
+    out->first_week = arrives <= last ? arrives : SCENARIO_NEVER;
     out->last_week = last;
-    return brought;
+    return brought + share;
+}
+
+/* Both for one trial. */
+static double pick(const struct plan *plan, const struct plan_planting *p, const struct season *season,
+                   const struct harvest_picking *picking, double kg, struct harvest *out)
+{
+    double heat[HARVEST_HEATS], dry[HARVEST_HEATS];
+    int from, n = harvest_heat_by_week(plan, p, season, picking, heat, &from);
+    chance_cdf_row(p->dry, heat + from, n, dry);
+    return harvest_lay_pickings(p, picking, from, dry, kg, out);
 }
 
 void harvest_beans(const struct plan *plan, const struct plan_planting *p, double count, uint64_t season_key,
@@ -80,7 +77,7 @@ void harvest_beans(const struct plan *plan, const struct plan_planting *p, doubl
     double to_kg = year_factor * p->crop->left_to_dry;
     double blown_kg = down * to_kg * p->crop->blow_down_loses, kg = grown * to_kg - blown_kg;
     struct harvest_picking picking = calendar(plan, p, season, stand.out);
-    double brought = harvest_pick(plan, p, season, &picking, kg, out);
+    double brought = pick(plan, p, season, &picking, kg, out);
     struct chance_pcg whole = chance_stream(season_key, p->sorting_key);
     out->sorted_out = chance_draw(p->sorted_out, chance_pcg_next(&whole));
     out->grown_kg = grown * to_kg;
@@ -107,13 +104,13 @@ int harvest_beans_first_week(const struct plan *plan, const struct plan_planting
     struct harvest_stand stand;
     harvest_begin(p, season_key, season, &stand);
     struct harvest_picking picking = calendar(plan, p, season, stand.out);
-    double heat[SCENARIO_WEEKS + 1];
-    int from, n = harvest_heat_by_week(plan, p, season, &picking, heat, &from);
-    int last = picking.end_week + p->crop->indoor_drying_weeks;
-    while (from < n - 1 && !(chance_cdf_at(p->dry, heat[from]) > 0))
-        from++;
-    double dry = chance_cdf_at(p->dry, heat[from]);
-    bool any = dry > 0 || (finishes(p) && chance_cdf_at(p->dry, heat[n - 1] + p->crop->finish_indoors_heat) > 0);
-    int week = last - (n - 1) + from;
+    double heat[HARVEST_HEATS];
+    int week, end = picking.end_week;
+    harvest_heat_by_week(plan, p, season, &picking, heat, &week);
+    while (week < end && !(chance_cdf_at(p->dry, heat[week]) > 0))
+        week++;
+    bool any = chance_cdf_at(p->dry, heat[week]) > 0
+               || (finishes(p) && chance_cdf_at(p->dry, heat[end + 1]) > 0);
+    week += p->crop->indoor_drying_weeks;
     return any && week < before && brings_any(p, count, &stand) ? week : SCENARIO_NEVER;
 }

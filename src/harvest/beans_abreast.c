@@ -61,22 +61,46 @@ static void sort_out(const struct plan_planting *p, const uint64_t *season_key, 
     chance_draw_row(p->sorted_out, word, SIDE, sorted_out);
 }
 
+/* What is dry in the weeks of picking, one trial after the other: trial i's begins at place at[i], in week from[i]. */
+struct dried { int at[SIDE + 1], from[SIDE]; double dry[SIDE * HARVEST_HEATS]; };
+
+static void dry(const struct plan *plan, const struct plan_planting *p, const struct season_abreast *season,
+                const struct harvest_stands *stands, const struct harvest_pickings *pickings, int n, struct dried *dried)
+{
+    enum { FEW = 16 };                      /* as many are copied at once: hardly ever are there more */
+    double heat[HARVEST_HEATS + FEW], heats[SIDE * HARVEST_HEATS + FEW];
+    memset(heat, 0, sizeof heat);
+    dried->at[0] = 0;
+    for (int i = 0; i < n; i++) {
+        struct season own = season_at(season, i);
+        struct harvest_picking picking = harvest_picking_at(pickings, stands->out, i);
+        int weeks = harvest_heat_by_week(plan, p, &own, &picking, heat, &dried->from[i]);
+        double *to = heats + dried->at[i], *from = heat + dried->from[i];
+        memcpy(to, from, FEW * sizeof *to);
+        if (weeks > FEW)
+            memcpy(to + FEW, from + FEW, (size_t)(weeks - FEW) * sizeof *to);
+        dried->at[i + 1] = dried->at[i] + weeks;
+    }
+    chance_cdf_row(p->dry, heats, dried->at[n], dried->dry);
+}
+
 void harvest_beans_abreast(const struct plan *plan, const struct plan_planting *p, const uint64_t *season_key,
                            const struct season_abreast *season, const double *year_factor, int n, struct harvest *const *out)
 {
     struct harvest_stands stands;
     struct harvest_pickings pickings;
+    struct dried dried;
     double grown[SIDE], down[SIDE], sorted_out[SIDE];
     harvest_begin_abreast(p, season_key, season, n, &stands);
     bear(p, &stands, grown, down);
     harvest_pickings(plan, p, season, stands.out, &pickings);
+    dry(plan, p, season, &stands, &pickings, n, &dried);
     sort_out(p, season_key, sorted_out);
     for (int i = 0; i < n; i++) {
         double to_kg = year_factor[i] * p->crop->left_to_dry;
         double blown_kg = down[i] * to_kg * p->crop->blow_down_loses, kg = grown[i] * to_kg - blown_kg;
-        struct season own = season_at(season, i);
         struct harvest_picking picking = harvest_picking_at(&pickings, stands.out, i);
-        double brought = harvest_pick(plan, p, &own, &picking, kg, out[i]);
+        double brought = harvest_lay_pickings(p, &picking, dried.from[i], dried.dry + dried.at[i], kg, out[i]);
         out[i]->sorted_out = sorted_out[i];
         out[i]->grown_kg = grown[i] * to_kg;
         out[i]->field_loss_kg = blown_kg + kg * (1 - brought);
@@ -105,7 +129,7 @@ static void beans_first_weeks(const struct plan *plan, const struct plan_plantin
     struct harvest_pickings pickings;
     int from[SIDE];
     bool brings[SIDE];
-    double heat[SCENARIO_WEEKS + 1], begins[SIDE], dry[SIDE];
+    double heat[HARVEST_HEATS], begins[SIDE], dry[SIDE];
     harvest_begin_abreast(p, season_key, season, SIDE, &stands);
     harvest_pickings(plan, p, season, stands.out, &pickings);
     for (int i = 0; i < SIDE; i++) {
@@ -117,7 +141,7 @@ static void beans_first_weeks(const struct plan *plan, const struct plan_plantin
     chance_cdf_row(p->dry, begins, SIDE, dry);
     bring_first(p, &stands, brings);
     for (int i = 0; i < SIDE; i++) {
-        int week = plan_week(stands.out[i]) + from[i] + p->crop->indoor_drying_weeks;
+        int week = from[i] + p->crop->indoor_drying_weeks;
         if (week >= first[i])
             continue;
         if (!(brings[i] && dry[i] > 0)) { /* not at once, or not of the first unit */
@@ -131,10 +155,10 @@ static void beans_first_weeks(const struct plan *plan, const struct plan_plantin
 static void squash_first_weeks(const struct plan *plan, const struct plan_planting *p, const uint64_t *season_key,
                                const struct season_abreast *season, int *first)
 {
-    struct harvest_stands stands;
-    int cut_day[SIDE];
-    harvest_begin_abreast(p, season_key, season, SIDE, &stands);
-    harvest_cutting_days(plan, p, season_key, season, stands.out, cut_day);
+    uint64_t frosted[SIDE];
+    int out[SIDE], cut_day[SIDE];
+    harvest_out_days(p, season, out, frosted);
+    harvest_cutting_days(plan, p, season_key, season, out, cut_day);
     for (int i = 0; i < SIDE; i++)
         if (plan_week(cut_day[i]) < first[i]) {
             struct season own = season_at(season, i);

@@ -84,11 +84,20 @@ void season_draw(const struct plan *plan, uint64_t season_key, struct season *se
     };
 }
 
-BASE_VECTOR void season_week_heats(const struct plan *plan, const struct season *season, int base, int first, int n,
-                                   double less, double *restrict heat)
+BASE_VECTOR int season_week_heats(const struct plan *plan, const struct season *season, int base, int first, int end, double less,
+                                  double least, double *restrict heat)
 {
-    const struct plan_heat *here = season_row(plan, season, base) + PLAN_WEEK_HEATS + first, *there = here + season->next;
+    /* whole eights of weeks where the year has so many before the last: nothing is left over for slower instructions */
+    const int eights = end - ((end - first + 7) & ~7), from = eights < 0 ? first : eights, n = end - from;
+    const struct plan_heat *here = season_row(plan, season, base) + PLAN_WEEK_HEATS + from, *there = here + season->next;
     const double a = season->weight[0], b = season->weight[1], c = season->weight[2], d = season->weight[3];
-    for (int w = 0; w < n; w++)
-        heat[w] = a * here[w].heat + b * here[w].slope + c * there[w].heat + d * there[w].slope - less;
+    int64_t after = first - from;
+    heat += from;
+    for (int64_t w = 0; w < n; w++) {
+        double h = a * here[w].heat + b * here[w].slope + c * there[w].heat + d * there[w].slope - less;
+        int64_t below = h < least ? w + 1 : 0;
+        heat[w] = h;
+        after = below > after ? below : after;
+    }
+    return from + (int)after;
 }

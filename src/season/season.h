@@ -60,8 +60,9 @@ static inline double season_heat(const struct plan *plan, const struct season *s
     return season_heat_in_row(season, season_row(plan, season, base), day);
 }
 
-/* Heat to the ends of n weeks of the year from week `first` on, so much less; none of them is the year's last. */
-void season_week_heats(const struct plan *plan, const struct season *season, int base, int first, int n, double less,
-                       double *restrict heat);
+/* Heat to the ends of weeks first .. end - 1 of the year (end <= 51), so much less, into heat[week]; some earlier weeks' may be
+ * filled in too. Returns the week after the last of them with less than `least`; `first` where none has. */
+int season_week_heats(const struct plan *plan, const struct season *season, int base, int first, int end, double less,
+                      double least, double *restrict heat);
 
 #endif

@@ -91,6 +91,7 @@ SECONDS_EACH = 60
 ENGINE       = libfuzzer
 fuzz:
 	@.ci/need $(BUILD_NEEDS) clang libclang-rt-14-dev $(if $(filter afl,$(ENGINE)),afl++)
+	@$(MAKE) -s all
 	@tests/fuzz/fuzz.sh $(SECONDS_EACH) $(ENGINE) $(ONLY)
 
 coverage:

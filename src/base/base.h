@@ -84,6 +84,33 @@ void base_sha256_start(struct base_sha256 *sha);
 void base_sha256_add(struct base_sha256 *sha, const void *data, size_t bytes);
 void base_sha256_hex(struct base_sha256 *sha, char hex[65]);
 
+/* ---- packing ------------------------------------------------------------------------------- */
+
+/* Numbers and text as bytes that mean the same on every machine. Zero-initialise; base_packed_free gives it back. */
+struct base_packed {
+    unsigned char *bytes;
+    size_t n, room;
+    bool failed;           /* memory ran out; what was packed is not whole */
+};
+void base_pack(struct base_packed *to, const void *data, size_t n);
+void base_pack_whole(struct base_packed *to, uint64_t value); /* 8 bytes, the lowest first */
+void base_pack_short(struct base_packed *to, uint64_t value); /* 1 to 10 bytes of 7 bits each, the lowest first */
+void base_pack_real(struct base_packed *to, double value);    /* exactly: the bits of an IEEE 754 double */
+void base_pack_text(struct base_packed *to, const char *text);
+void base_packed_free(struct base_packed *packed);
+
+/* Takes them out again in the same order. Never reads past `end`: what is not there is 0, "" or NULL, and `failed` from
+ * there on. Text stays where it is. */
+struct base_unpacking {
+    const unsigned char *at, *end;
+    bool failed;
+};
+const unsigned char *base_unpack(struct base_unpacking *from, uint64_t n);
+uint64_t base_unpack_whole(struct base_unpacking *from);
+uint64_t base_unpack_short(struct base_unpacking *from);
+double base_unpack_real(struct base_unpacking *from);
+const char *base_unpack_text(struct base_unpacking *from);
+
 /* A function whose loops are also compiled for wider vectors; the processor's are chosen at start. The arithmetic is the
  * same to the last bit: nothing is fused, nothing re-ordered (-ffp-contract=off, no fast maths). */
 #if defined(__x86_64__) && defined(__GNUC__) && !defined(__clang__) && !defined(__SANITIZE_ADDRESS__) \
@@ -91,6 +118,13 @@ void base_sha256_hex(struct base_sha256 *sha, char hex[65]);
 #define BASE_VECTOR __attribute__((target_clones("arch=x86-64-v4", "arch=x86-64-v3", "default")))
 #else
 #define BASE_VECTOR
+#endif
+
+/* For what is called from such functions: it must become part of each of their versions. */
+#if defined(__GNUC__)
+#define BASE_PART static inline __attribute__((always_inline))
+#else
+#define BASE_PART static inline
 #endif
 
 /* ---- small things -------------------------------------------------------------------------- */

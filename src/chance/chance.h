@@ -14,6 +14,9 @@ void chance_start(void);
 
 struct chance_pcg { uint64_t state, inc; };
 
+/* Changes when the same random seed would give other futures. */
+enum { CHANCE_STREAM_VERSION = 1 };
+
 #define CHANCE_PCG_MULTIPLIER 6364136223846793005u
 
 /* The word that a state gives. */
@@ -93,6 +96,10 @@ static inline struct chance_pcg chance_stream(uint64_t season_key, uint64_t stre
                                 chance_mix(k + 0x3c6ef372fe94f82au) | 1u };
 }
 
+/* The same of n seasons. */
+void chance_stream_row(const uint64_t *season_key, uint64_t stream_key, int n, uint64_t *state,
+                       uint64_t *inc);
+
 /* With a the multiplier and all modulo 2^64: a^4099 and (a^4099 - 1)/(a - 1), the sum of a^0 .. a^4098. */
 #define CHANCE_STRIDE_MULTIPLIER 0x2fc1fb4f011068f5u
 #define CHANCE_STRIDE_INCREMENT 0x4f0a1aa10d5b9d17u
@@ -109,6 +116,8 @@ static inline double chance_uniform(uint64_t x) { return ((double)(x >> 12) + 0.
 /* A uniform in (0,1) back to 64 bits, so that chance_uniform(chance_word(u)) is u up to 2^-53; all zeros for
  * u <= 0, all ones for u >= 1. */
 uint64_t chance_word(double u);
+/* The same for n uniforms. */
+void chance_word_row(const double *u, int n, uint64_t *word);
 /* Threshold t such that "word < t" happens with chance p (p <= 0: never, p >= 1: see chance_happens). */
 struct chance_bernoulli { uint64_t below; bool always; };
 struct chance_bernoulli chance_bernoulli(double p);
@@ -116,6 +125,10 @@ static inline bool chance_happens(const struct chance_bernoulli *b, uint64_t x)
 {
     return x < b->below || b->always;
 }
+
+/* Whether it happens at each of n jumps of a stream, 0 or 1. */
+void chance_happens_at(const struct chance_bernoulli *b, struct chance_pcg pcg, const struct chance_jump *jump, int n,
+                       uint8_t *happens);
 
 /* ---- exact distributions (GSL; slow, may be used at setting-up only) ---------------------------- */
 
@@ -216,6 +229,10 @@ static inline double chance_draw(const struct chance_table *table, uint64_t word
     return chance_draw_other(table, word);
 }
 
+/* The same for n words; of a curve. */
+void chance_curve_row(const double (*cubic)[4], const uint64_t *word, int n, double *out);
+void chance_draw_row(const struct chance_table *table, const uint64_t *word, int n, double *out);
+
 /* Builds (about 0.1 to 1 ms); NULL when memory runs out. Continuous shapes drawn for counts are rounded
  * to the nearest whole after the cut-off (halves up); dates likewise to the nearest day. Shapes with
  * kinks in their quantile function (triangular, cut-off records) keep their accuracy. */
@@ -257,6 +274,9 @@ static inline double chance_cdf_at(const struct chance_cdf_table *table, double 
     return c[0] + t * (c[1] + t * (c[2] + t * c[3]));
 }
 
+/* The same for n values. */
+void chance_cdf_row(const struct chance_cdf_table *table, const double *x, int n, double *p);
+
 /* Standard normal scores: quantile by chance_curve(score, word); distribution function as a word. */
 struct chance_normal {
     const double (*score)[4];
@@ -266,6 +286,8 @@ struct chance_normal {
 const struct chance_normal *chance_normal_make(struct base_arena *arena);
 /* Word of the uniform Phi(z), monotone in z: relative accuracy 1e-6 of the nearer tail's mass to 1e-9. */
 uint64_t chance_normal_word(const struct chance_normal *normal, double z);
+/* The same for n scores. */
+void chance_normal_word_row(const struct chance_normal *normal, const double *z, int n, uint64_t *word);
 /* Cholesky factor (lower) of a 3x3 correlation matrix; false when it is not positive definite. */
 bool chance_cholesky(const double correlation[3][3], double lower[3][3]);
 

@@ -37,6 +37,14 @@ void chance_pcg_advance(struct chance_pcg *pcg, uint64_t steps)
     *pcg = chance_jumped(*pcg, chance_jump(steps));
 }
 
+BASE_VECTOR void (chance_happens_at)(const struct chance_bernoulli *b, struct chance_pcg pcg,
+                                     const struct chance_jump *restrict jump, int n, uint8_t *restrict happens)
+{
+    const uint64_t below = b->below, always = b->always;
+    for (int i = 0; i < n; i++)
+        happens[i] = (chance_pcg_output(pcg.state * jump[i].multiplier + pcg.inc * jump[i].sum) < below) | always;
+}
+
 uint64_t chance_stream_key(const char *entity, unsigned purpose)
 {
     uint64_t key = chance_mix((uint64_t)purpose + 0x9e3779b97f4a7c15u);

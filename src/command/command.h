@@ -9,7 +9,7 @@
 #define COMMAND_VERSION "0.1.0"
 
 enum { COMMAND_MOST_SETS = 256, COMMAND_MOST_NUMBERS = 16, COMMAND_MOST_RANGES = 4, COMMAND_MOST_VARIANTS = 400,
-       COMMAND_MOST_BASES = 8 };
+       COMMAND_MOST_BASES = 8, COMMAND_MOST_PARTS = 9999 };
 
 /* What the command line says. */
 struct command_options {
@@ -17,6 +17,8 @@ struct command_options {
     int threads;
     bool per_trial, quiet, decimal_comma, pounds, plot, reference;
     int64_t trial;                              /* diary */
+    int part, parts;                            /* run: counted from 1; parts 0: the whole */
+    const char *state;                          /* run: the file that an interrupted run goes on from; NULL: none */
     const char *measure, *food;                 /* what is judged; NULL: the headline */
     int food_year;                              /* counted from 1; 0: the worst */
     int versus_n, over_n;
@@ -68,6 +70,10 @@ enum base_result command_load_sharing(struct base_arena *arena, const struct com
                                       struct command_loaded *loaded);
 enum base_result command_load(struct base_arena *arena, const struct command_options *options, const char *path,
                               const char *const *more, int more_n, struct command_loaded *loaded);
+/* The same for the run that a state file is of: its settings are the file's own, its name and hashes too; the records must lie
+ * where they lay. */
+enum base_result command_load_state(struct base_arena *arena, const char *path, const struct report_state *state,
+                                    struct command_loaded *loaded);
 /* Prints a complaint about the request and returns BASE_WRONG. */
 enum base_result command_refuse(const char *format, ...) __attribute__((format(printf, 1, 2)));
 /* Ends standard output: BASE_FAILED with a message if anything could not be written. */
@@ -131,6 +137,7 @@ enum base_result command_write_tables(struct base_arena *arena, const struct com
 enum base_result command_plot(struct base_arena *arena, const struct command_options *options);
 
 enum base_result command_start(const struct command_options *options);
+enum base_result command_merge(const struct command_options *options);
 enum base_result command_run(const struct command_options *options);
 enum base_result command_compare(const struct command_options *options);
 enum base_result command_vary(const struct command_options *options);

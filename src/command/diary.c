@@ -46,14 +46,15 @@ static void tell_season(void *context, const struct plan *plan, const struct fut
 
 static void tell_week(const struct plan *plan, const struct future_ledger *ledger, int week)
 {
+    size_t at = (size_t)week * PLAN_ABREAST;
     static const char *const names[SCENARIO_FOODS] = { "beans", "squash" };
     char date[16];
     day_of(plan, plan_season_of(week), 7 * plan_week_of(week), date);
     printf("%s ", date);
     for (int food = 0; food < SCENARIO_FOODS; food++)
-        printf(" | %-6s %6.2f %6.2f %6.2f %6.2f %4d%s", names[food], ledger->wanted_kg[food][week],
-               ledger->eaten_kg[food][week], ledger->lost_kg[food][week], ledger->stock_kg[food][week],
-               ledger->count[food][week], ledger->is_short[food][week] ? " SHORT" : "      ");
+        printf(" | %-6s %6.2f %6.2f %6.2f %6.2f %4d%s", names[food], ledger->at.wanted_kg[food][at],
+               ledger->at.eaten_kg[food][at], ledger->at.lost_kg[food][at], ledger->at.stock_kg[food][at],
+               ledger->at.count[food][at], ledger->at.is_short[food][at] ? " SHORT" : "      ");
     putchar('\n');
 }
 

@@ -1,4 +1,4 @@
-/* fit.c: tideover fit: the household's notebook becomes settings. */
+/* fit.c: tideover fit: the household's notebook and its daily weather become settings. */
 #include "command/fit.h"
 
 #include <math.h>
@@ -97,7 +97,8 @@ static enum base_result read_all(struct command_fit *fit)
 {
     const struct command_options *options = fit->options;
     struct base_complaints complaints = { 0 };
-    fit->notebook = records_read_notebook(fit->arena, options->args[0], &complaints);
+    static const struct records_notebook none;
+    fit->notebook = fit->has_notebook ? records_read_notebook(fit->arena, options->args[0], &complaints) : &none;
     enum base_result result = command_said(&complaints, fit->notebook != NULL);
     if (result == BASE_OK && options->args_n > 1)
         result = load_crops(fit, options->args[1], &fit->factors);
@@ -199,7 +200,7 @@ static enum base_result judge_warmth(struct command_fit *fit)
 static void tell_item(const struct command_fit *fit, const struct command_fit_item *item)
 {
     const struct records_sample *sample = &item->sample;
-    char origin[700], value[160];
+    char origin[COMMAND_FIT_ORIGIN], value[COMMAND_FIT_VALUE];
     command_fit_origin(fit, item, origin);
     printf("\n%s.%s", sample->crop, command_fit_setting(sample->kind));
     if (sample->kind == RECORDS_KEPT && !sample->one_life)
@@ -211,7 +212,8 @@ static void tell_item(const struct command_fit *fit, const struct command_fit_it
 
 static void tell(const struct command_fit *fit)
 {
-    printf("%s: %d rows\n", fit->options->args[0], fit->notebook->n);
+    if (fit->has_notebook)
+        printf("%s: %d row%s\n", fit->options->args[0], fit->notebook->n, fit->notebook->n == 1 ? "" : "s");
     for (int i = 0; i < fit->items_n; i++)
         tell_item(fit, &fit->item[i]);
     for (int i = 0; i < fit->warmths_n; i++) {
@@ -224,24 +226,31 @@ static void tell(const struct command_fit *fit)
             printf(" = %.2f, between %.2f and %.2f with 95 %% confidence, from %d years\n", w->warmth.correlation, w->warmth.low,
                    w->warmth.high, w->warmth.years);
     }
-    printf("\nFiles: %s/fit.cfg (to lay over a scenario or a library's crop: extends), fit.csv, keeping.csv%s, datapackage.json\n",
-           fit->options->out, fit->weather ? ", warmth.csv" : "");
+    if (fit->climate)
+        command_fit_tell_climate(fit);
+    printf("\nFiles: %s/fit.cfg (to lay over a scenario%s: extends), fit.csv%s%s, datapackage.json\n", fit->options->out,
+           fit->has_notebook ? " or a library's crop" : "", fit->has_notebook ? ", keeping.csv" : "",
+           fit->has_notebook && fit->weather ? ", warmth.csv" : "");
 }
 
 enum base_result command_fit(const struct command_options *options)
 {
-    if (options->args_n != 1 && options->args_n != 2)
-        return command_refuse("fit wants a notebook (CSV), and may have a scenario with the places' and cures' factors; "
-                              "see tideover --help");
+    if (options->args_n > 2 || (options->args_n == 0 && !options->weather))
+        return command_refuse("fit wants a notebook (CSV), and may have a scenario with the places' and cures' factors; or a daily "
+                              "record alone (--weather); see tideover --help");
+    if (options->prior && options->args_n == 0)
+        return command_refuse("--prior wants a notebook to blend with: a daily record alone says nothing of crops");
     if ((options->prior != NULL) != (options->weight > 0))
         return command_refuse("--prior and --weight go together: how many records is the library's figure worth?");
     struct base_arena arena = { 0 };
-    struct command_fit fit = { .arena = &arena, .options = options };
+    struct command_fit fit = { .arena = &arena, .options = options, .has_notebook = options->args_n > 0 };
     enum base_result result = read_all(&fit);
     if (result == BASE_OK) {
         result = judge_all(&fit);
         if (result == BASE_OK)
             result = judge_warmth(&fit);
+        if (result == BASE_OK)
+            result = command_fit_judge_climate(&fit);
         if (result == BASE_FAILED)
             fputs("tideover: memory ran out\n", stderr);
     }

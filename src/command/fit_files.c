@@ -2,123 +2,13 @@
 #include "command/fit.h"
 
 #include <math.h>
-#include <stdarg.h>
 #include <string.h>
 
 #define SIZE(array) ((int)(sizeof (array) / sizeof (array)[0]))
 
-const char *command_fit_setting(enum records_kind kind)
-{
-    return kind == RECORDS_KEPT ? "keeps_weeks" : records_kind_name(kind);
-}
-
-const char *command_cure_name(enum scenario_cure cured)
-{
-    static const char *const names[] = { "unripe", "poor", "well" };
-    return names[cured];
-}
-
-static const char *unit_of(enum records_kind kind)
-{
-    return kind == RECORDS_FRUITS ? "fruits" : kind == RECORDS_KEPT ? "weeks" : "kg";
-}
-
-/* ---- words ---------------------------------------------------------------------------------------------------- */
-
-bool command_fit_value(const struct command_fit_item *item, char text[160])
-{
-    const struct records_verdict *verdict = &item->verdict;
-    if (verdict->chosen >= 0) {
-        const struct records_fit *fit = &verdict->fit[verdict->chosen];
-        int n = snprintf(text, 160, "{ shape = \"%s\"; %s = %.6g; ", records_shape_name(fit->shape),
-                         records_parameter_name(fit->shape, 0), fit->p[0]);
-        if (fit->parameters > 1)
-            n += snprintf(text + n, 160 - (size_t)n, "%s = %.6g; ", records_parameter_name(fit->shape, 1), fit->p[1]);
-        /* Censored lives say little: what spoiled counts. */
-        int records = item->sample.events + item->sample.prior_n;
-        snprintf(text + n, 160 - (size_t)n, "from_records = %d; }", records);
-        return true;
-    }
-    if (!verdict->has_triplet)
-        return false;
-    /* A tail so wide may have no variance, and reaches anywhere: it is cut at twice its p90. */
-    const double *t = verdict->triplet;
-    snprintf(text, 160, "{ p10 = %.4g; p50 = %.4g; p90 = %.4g; at_most = %.4g; }", t[0], t[1], t[2], ceil(200 * t[2]) / 100);
-    return true;
-}
-
-struct words { char *text; size_t n; };
-
-__attribute__((format(printf, 2, 3))) static void add(struct words *words, const char *format, ...);
-
-static void add(struct words *words, const char *format, ...)
-{
-    enum { ROOM = 700 };
-    va_list args;
-    va_start(args, format);
-    int n = vsnprintf(words->text + words->n, ROOM - words->n, format, args);
-    va_end(args);
-    words->n = n < 0 || words->n + (size_t)n >= ROOM ? ROOM - 1 : words->n + (size_t)n;
-}
-
-static void say_records(const struct records_sample *sample, struct words *words)
-{
-    add(words, "From %d record%s", sample->n, sample->n == 1 ? "" : "s");
-    if (sample->years > 0)
-        add(words, " in %d year%s", sample->years, sample->years == 1 ? "" : "s");
-    if (sample->kind == RECORDS_KEPT)
-        add(words, " (%d spoiled, the others were eaten or are still sound)", sample->events);
-    if (sample->kind == RECORDS_KEPT && sample->one_life)
-        add(words, ", all places and cures as one life with the scenario's factors");
-    else if (sample->kind == RECORDS_KEPT)
-        add(words, ", cured %s%s%s", command_cure_name(sample->cured), sample->place[0] ? ", kept in " : "", sample->place);
-}
-
-static void say_fit(const struct records_verdict *verdict, const struct records_sample *sample, struct words *words)
-{
-    const struct records_fit *fit = &verdict->fit[verdict->chosen];
-    int others = 0;
-    for (int s = 0; s < RECORDS_SHAPES; s++)
-        others += verdict->fitted[s];
-    add(words, ": %s, the best of %d shape%s by AICc (%.2f); mean %.3g %s, standard error %.2g; %s %.3g.",
-        records_shape_name(fit->shape), others, others == 1 ? "" : "s", fit->aicc, fit->mean, unit_of(sample->kind),
-        fit->mean_std_error, verdict->statistic_name, verdict->statistic[verdict->chosen]);
-}
-
-void command_fit_origin(const struct command_fit *fit, const struct command_fit_item *item, char text[700])
-{
-    struct words words = { text, 0 };
-    const struct records_sample *sample = &item->sample;
-    say_records(sample, &words);
-    if (sample->prior_n > 0)
-        add(&words, " and the library's figure as %d more", sample->prior_n);
-    if (item->verdict.chosen >= 0)
-        say_fit(&item->verdict, sample, &words);
-    else if (sample->kind == RECORDS_KEPT)
-        add(&words, ": fewer than %d spoiled, which is too few to say how long it keeps.", (int)RECORDS_FEWEST);
-    else if (item->verdict.has_triplet)
-        add(&words, ": %s for a shape, so a triplet widened for so few (where one more would lie, by Student's t, cut at "
-            "twice the p90).",
-            sample->n < RECORDS_FEWEST ? "too few" : "they differ too little");
-    else
-        add(&words, ": too few to say how they spread.");
-    if (sample->kind == RECORDS_KEPT && item->verdict.chosen >= 0)
-        add(&words, " Fruit that is eaten because it looks worst makes this too long.");
-    if (!isnan(item->apart))
-        add(&words, " Your mean %.3g (standard error %.2g), the library's %.3g: %.1f standard errors apart%s.",
-            item->verdict.own_mean, item->verdict.own_mean_error, item->prior_mean, fabs(item->apart),
-            fabs(item->apart) > 2 ? ", more than chance would bring" : "");
-    bool weights = sample->kind == RECORDS_UNIT_KG || sample->kind == RECORDS_FRUIT_KG;
-    if (weights && sample->years > 1)
-        add(&words, " Its spread holds the difference of years: with year_factor beside it that counts twice.");
-    if (sample->kind == RECORDS_KEPT && !sample->one_life && fit->factors == NULL && item->used && item->verdict.chosen >= 0)
-        add(&words, " The setting is for a place with keeps_factor 1: let this place have that factor.");
-}
-
 /* ---- fit.cfg -------------------------------------------------------------------------------------------------------- */
 
-/* A comment, broken at spaces; what is no plain character is shown as '?'. */
-static void comment(struct report_file *file, const char *indent, const char *text)
+void command_fit_comment(struct report_file *file, const char *indent, const char *text)
 {
     enum { WIDTH = 104 };
     while (*text) {
@@ -138,14 +28,14 @@ static void comment(struct report_file *file, const char *indent, const char *te
 
 static void crop_settings(struct report_file *file, const struct command_fit *fit, const char *crop)
 {
-    char origin[700], value[160];
+    char origin[COMMAND_FIT_ORIGIN], value[COMMAND_FIT_VALUE];
     report_print(file, "    %s = {\n", crop);
     for (int i = 0; i < fit->items_n; i++) {
         const struct command_fit_item *item = &fit->item[i];
         if (!item->used || strcmp(item->sample.crop, crop) != 0)
             continue;
         command_fit_origin(fit, item, origin);
-        comment(file, "        ", origin);
+        command_fit_comment(file, "        ", origin);
         if (command_fit_value(item, value))
             report_print(file, "        %s = %s;\n", command_fit_setting(item->sample.kind), value);
     }
@@ -155,18 +45,14 @@ static void crop_settings(struct report_file *file, const struct command_fit *fi
             continue;
         snprintf(origin, sizeof origin, "From %d years: between %.2f and %.2f with 95 %% confidence.", w->warmth.years,
                  w->warmth.low, w->warmth.high);
-        comment(file, "        ", origin);
+        command_fit_comment(file, "        ", origin);
         report_print(file, "        follows_warmth = %.3f;\n", w->warmth.correlation);
     }
     report_print(file, "    };\n");
 }
 
-static void settings(struct report_file *file, const struct command_fit *fit)
+static void crops_settings(struct report_file *file, const struct command_fit *fit)
 {
-    char text[400];
-    snprintf(text, sizeof text, "Made by tideover fit from %.200s. To be laid over a scenario or over crops of the library that go "
-             "by the same names: extends = ( \"THE_SCENARIO\", \"fit.cfg\" ); a crop is not whole here.", fit->options->args[0]);
-    comment(file, "", text);
     report_print(file, "crops = {\n");
     for (int i = 0; i < fit->items_n; i++) {
         bool first = true;
@@ -178,31 +64,50 @@ static void settings(struct report_file *file, const struct command_fit *fit)
     report_print(file, "};\n");
 }
 
+static void settings(struct report_file *file, const struct command_fit *fit)
+{
+    char text[COMMAND_FIT_ORIGIN];
+    struct command_fit_words words = { text, 0 };
+    const char *weather = fit->options->weather;
+    command_fit_add(&words, "Made by tideover fit from %.200s", fit->has_notebook ? fit->options->args[0] : weather);
+    if (fit->has_notebook && weather)
+        command_fit_add(&words, " and %.200s", weather);
+    command_fit_add(&words, ". To be laid over a scenario%s: extends = ( \"THE_SCENARIO\", \"fit.cfg\" );%s",
+                    fit->has_notebook ? " or over crops of the library that go by the same names" : "",
+                    fit->has_notebook ? " a crop is not whole here." : "");
+    command_fit_comment(file, "", text);
+    if (fit->climate)
+        command_fit_climate_settings(fit, file);
+    if (fit->items_n > 0)
+        crops_settings(file, fit);
+}
+
 /* ---- tables ----------------------------------------------------------------------------------------------------------- */
 
 static const struct report_column fit_columns[] = {
-    { "crop", "string", NULL, "Crop", NULL },
-    { "setting", "string", NULL, "The crop's setting: unit_kg, fruits, fruit_kg or keeps_weeks", NULL },
+    { "crop", "string", NULL, "Crop; empty: a figure of the climate", NULL },
+    { "setting", "string", NULL, "The crop's setting: unit_kg, fruits, fruit_kg or keeps_weeks; or climate.last_frost, "
+      "climate.first_hard_frost, climate.warmth", NULL },
     { "place", "string", NULL, "Of kept fruit: the place; empty: not said, or one life for all", NULL },
     { "cured", "string", NULL, "Of kept fruit: well, poor, unripe, or all as one life", NULL },
     { "becomes_setting", "boolean", NULL, "Whether fit.cfg has it", NULL },
     { "records", "integer", NULL, "The household's own records", NULL },
-    { "not_censored", "integer", NULL, "Of these, those that are not only known to be more than a figure", NULL },
+    { "not_censored", "integer", NULL, "Of these, those of which more is known than that they lie beyond a figure", NULL },
     { "years", "integer", NULL, "Different years among them; 0: not dated", NULL },
     { "prior_records", "integer", NULL, "Records that the library's figure was taken to be worth", NULL },
     { "shape", "string", NULL, "Candidate shape, or triplet", NULL },
     { "chosen", "boolean", NULL, "The least AICc among the candidates", NULL },
-    { "parameter_1", "string", NULL, "First parameter's name", NULL },
+    { "parameter_1", "string", NULL, "First parameter's name; figures of dates are days since the simulation year began", NULL },
     { "estimate_1", "number", NULL, "Its estimate by maximum likelihood", NULL },
     { "std_error_1", "number", NULL, "Its standard error from the likelihood's curvature", NULL },
-    { "low_1", "number", NULL, "Lower end of its 95 % profile-likelihood interval", NULL },
+    { "low_1", "number", NULL, "Lower end of its 95 % profile-likelihood interval; empty for a triplet's p10 and p90", NULL },
     { "high_1", "number", NULL, "Upper end", NULL },
     { "parameter_2", "string", NULL, "Second parameter's name", NULL },
     { "estimate_2", "number", NULL, "Its estimate", NULL },
     { "std_error_2", "number", NULL, "Its standard error", NULL },
     { "low_2", "number", NULL, "Lower end of its 95 % profile-likelihood interval; empty for a negative binomial's sd", NULL },
     { "high_2", "number", NULL, "Upper end", NULL },
-    { "mean", "number", NULL, "Mean of the fitted shape, in kg, fruits or weeks", NULL },
+    { "mean", "number", NULL, "Mean of the fitted shape, in kg, fruits, weeks, days or degrees C", NULL },
     { "mean_std_error", "number", NULL, "Its standard error (delta method)", NULL },
     { "log_likelihood", "number", NULL, "Greatest log-likelihood", NULL },
     { "aicc", "number", NULL, "Akaike's criterion for few records (Hurvich & Tsai 1989); the lesser is the better", NULL },
@@ -212,6 +117,9 @@ static const struct report_column fit_columns[] = {
     { "own_mean_std_error", "number", NULL, "Its standard error", NULL },
     { "prior_mean", "number", NULL, "The library's mean", NULL },
     { "apart", "number", NULL, "Own mean less the library's, in standard errors of the own", NULL },
+    { "parameter_3", "string", NULL, "Third parameter's name: a triplet has one", NULL },
+    { "estimate_3", "number", NULL, "Its estimate", NULL },
+    { "std_error_3", "number", NULL, "Its standard error", NULL },
 };
 
 static void truth(struct report_csv *csv, bool is) { report_csv_text(csv, is ? "true" : "false"); }
@@ -220,8 +128,10 @@ static void sample_cells(struct report_csv *csv, const struct command_fit_item *
 {
     const struct records_sample *sample = &item->sample;
     bool kept = sample->kind == RECORDS_KEPT;
+    char setting[40];
+    snprintf(setting, sizeof setting, "%s%s", sample->kind >= RECORDS_KINDS ? "climate." : "", command_fit_setting(sample->kind));
     report_csv_text(csv, sample->crop);
-    report_csv_text(csv, command_fit_setting(sample->kind));
+    report_csv_text(csv, setting);
     report_csv_text(csv, sample->place);
     report_csv_text(csv, !kept ? "" : sample->one_life ? "all" : command_cure_name(sample->cured));
     truth(csv, item->used);
@@ -237,7 +147,15 @@ static void prior_cells(struct report_csv *csv, const struct command_fit_item *i
     report_csv_number(csv, item->verdict.own_mean_error);
     report_csv_number(csv, item->prior_mean);
     report_csv_number(csv, item->apart);
-    report_csv_end(csv);
+}
+
+/* A parameter's estimate and error; empty cells where the shape has none. */
+static void parameter_cells(struct report_csv *csv, const struct records_fit *fit, int i)
+{
+    bool there = fit && i < fit->parameters;
+    report_csv_text(csv, there ? records_parameter_name(fit->shape, i) : "");
+    report_csv_number(csv, there ? fit->p[i] : NAN);
+    report_csv_number(csv, there ? fit->std_error[i] : NAN);
 }
 
 static void shape_row(struct report_csv *csv, const struct command_fit_item *item, int shape)
@@ -248,10 +166,7 @@ static void shape_row(struct report_csv *csv, const struct command_fit_item *ite
     report_csv_text(csv, records_shape_name(fit->shape));
     truth(csv, shape == verdict->chosen);
     for (int i = 0; i < 2; i++) {
-        bool there = i < fit->parameters;
-        report_csv_text(csv, there ? records_parameter_name(fit->shape, i) : "");
-        report_csv_number(csv, there ? fit->p[i] : NAN);
-        report_csv_number(csv, there ? fit->std_error[i] : NAN);
+        parameter_cells(csv, fit, i);
         report_csv_number(csv, verdict->low[shape][i]);
         report_csv_number(csv, verdict->high[shape][i]);
     }
@@ -262,6 +177,8 @@ static void shape_row(struct report_csv *csv, const struct command_fit_item *ite
     report_csv_text(csv, verdict->statistic_name);
     report_csv_number(csv, verdict->statistic[shape]);
     prior_cells(csv, item);
+    parameter_cells(csv, fit, 2);
+    report_csv_end(csv);
 }
 
 /* A sample without a fitted shape: still a row, so that the table names every sample. */
@@ -274,18 +191,26 @@ static void bare_row(struct report_csv *csv, const struct command_fit_item *item
     for (int i = 0; i < EMPTY_CELLS; i++)
         report_csv_empty(csv);
     prior_cells(csv, item);
+    parameter_cells(csv, NULL, 2);
+    report_csv_end(csv);
+}
+
+static void item_rows(struct report_csv *csv, const struct command_fit_item *item)
+{
+    for (int shape = 0; shape < RECORDS_SHAPES; shape++)
+        if (item->verdict.fitted[shape])
+            shape_row(csv, item, shape);
+    if (item->verdict.chosen < 0)
+        bare_row(csv, item);
 }
 
 static void fill_fit(struct report_csv *csv, const void *context)
 {
     const struct command_fit *fit = context;
-    for (int i = 0; i < fit->items_n; i++) {
-        for (int shape = 0; shape < RECORDS_SHAPES; shape++)
-            if (fit->item[i].verdict.fitted[shape])
-                shape_row(csv, &fit->item[i], shape);
-        if (fit->item[i].verdict.chosen < 0)
-            bare_row(csv, &fit->item[i]);
-    }
+    for (int i = 0; i < fit->items_n; i++)
+        item_rows(csv, &fit->item[i]);
+    for (int i = 0; fit->climate && i < RECORDS_FIGURES; i++)
+        item_rows(csv, &fit->climate_item[i]);
 }
 
 static const struct report_column keeping_columns[] = {
@@ -367,7 +292,7 @@ static enum base_result fill_all(const struct command_fit *fit, struct report_ou
           fill_keeping, fit },
         { "warmth.csv", "How crops go with the warmth", warmth_columns, SIZE(warmth_columns), fill_warmth, fit } };
     struct report_table table[SIZE(files)];
-    int n = fit->weather ? 3 : 2;
+    int n = !fit->has_notebook ? 1 : fit->weather ? 3 : 2;
     for (int t = 0; t < n; t++) {
         struct report_csv csv = report_csv_begin(report_output_file(output, files[t].name), options->decimal_comma);
         report_csv_header(&csv, files[t].columns, files[t].columns_n);
@@ -390,7 +315,7 @@ static enum base_result fill_all(const struct command_fit *fit, struct report_ou
             extra[e++] = pairs[i][1];
         }
     struct report_run run = { .scenario = &fit->made_up, .command = "fit", .version = COMMAND_VERSION, .extra = extra,
-                              .records_sha256 = fit->notebook->sha256 };
+                              .records_sha256 = fit->has_notebook ? fit->notebook->sha256 : NULL };
     report_package(report_output_file(output, "datapackage.json"), &run, table, n, &cfg, 1);
     return report_output_commit(output, complaints);
 }
@@ -404,7 +329,8 @@ enum base_result command_fit_write(const struct command_fit *fit)
     char hex[65];
     base_sha256_start(&settings_hash);
     base_sha256_hex(&settings_hash, hex);
-    writing.made_up = (struct scenario){ .name = fit->options->args[0], .title = fit->options->args[0],
+    const char *name = fit->has_notebook ? fit->options->args[0] : fit->options->weather;
+    writing.made_up = (struct scenario){ .name = name, .title = name,
                                          .sha256 = fit->factors ? fit->factors->sha256 : hex };
     enum base_result result = report_output_open(fit->arena, fit->options->out, &complaints, &output);
     if (result == BASE_OK)

@@ -101,6 +101,31 @@ enum base_result command_load(struct base_arena *arena, const struct command_opt
     return command_load_sharing(arena, options, path, more, more_n, NULL, loaded);
 }
 
+enum base_result command_load_state(struct base_arena *arena, const char *path, const struct report_state *state,
+                                    struct command_loaded *loaded)
+{
+    struct base_complaints complaints = { 0 };
+    struct scenario_request request = { .path = path, .text = state->settings };
+    struct scenario *named = base_arena_take(arena, sizeof *named);
+    *loaded = (struct command_loaded){ 0 };
+    enum base_result result = named ? scenario_load(arena, &request, &loaded->scenario, &complaints) : BASE_FAILED;
+    if (result == BASE_OK) {
+        *named = *loaded->scenario;
+        named->name = state->name;
+        named->sha256 = state->scenario_sha256;
+        loaded->scenario = named;
+        result = make_plan(arena, loaded, NULL, &complaints);
+    }
+    if (result == BASE_OK && strcmp(loaded->has_records ? loaded->records_sha256 : "", state->records_sha256) != 0) {
+        base_complain(&complaints, BASE_ERROR, path, 0, "climate.records_file", "the records in %s are not those of the run any "
+                      "more", loaded->has_records ? loaded->scenario->climate.records_file : "\"\"");
+        result = BASE_WRONG;
+    }
+    if (result == BASE_OK)              /* what was worth a warning was said when the part was run */
+        base_complaints_free(&complaints);
+    return result == BASE_OK ? BASE_OK : say(&complaints, result);
+}
+
 enum base_result command_end_output(enum base_result so_far)
 {
     if (so_far == BASE_FAILED)

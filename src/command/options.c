@@ -12,7 +12,8 @@
 enum { OPT_CONFIGS = 256, OPT_PER_TRIAL, OPT_TRIAL, OPT_DECIMAL_COMMA, OPT_POUNDS, OPT_PLOT, OPT_MEASURE, OPT_FOOD,
        OPT_FOOD_YEAR, OPT_VERSUS, OPT_OVER, OPT_BY, OPT_WORTH, OPT_UNTIL_CLEAR, OPT_MOST_TRIALS, OPT_RISK, OPT_CONFIDENCE,
        OPT_COST, OPT_PRECISION, OPT_BASE, OPT_HARD_FROST, OPT_YEAR_STARTS, OPT_FAHRENHEIT, OPT_DATE_COLUMN,
-       OPT_TMIN_COLUMN, OPT_TMAX_COLUMN, OPT_WEATHER, OPT_PRIOR, OPT_WEIGHT, OPT_REFERENCE, OPT_GENERATE };
+       OPT_TMIN_COLUMN, OPT_TMAX_COLUMN, OPT_WEATHER, OPT_PRIOR, OPT_WEIGHT, OPT_REFERENCE, OPT_GENERATE,
+       OPT_PART, OPT_STATE };
 
 static const struct option long_options[] = {
     { "trials", required_argument, NULL, 'n' },
@@ -22,6 +23,8 @@ static const struct option long_options[] = {
     { "set", required_argument, NULL, 's' },
     { "per-trial", no_argument, NULL, OPT_PER_TRIAL },
     { "trial", required_argument, NULL, OPT_TRIAL },
+    { "part", required_argument, NULL, OPT_PART },
+    { "state", required_argument, NULL, OPT_STATE },
     { "measure", required_argument, NULL, OPT_MEASURE },
     { "food", required_argument, NULL, OPT_FOOD },
     { "food-year", required_argument, NULL, OPT_FOOD_YEAR },
@@ -66,6 +69,8 @@ void command_print_options(FILE *to)
           "  -s, --set PATH=VALUE    changes a setting; also PATH+=VALUE and PATH-=VALUE; may be repeated\n"
           "      --per-trial         also writes trials.csv, a row a trial and food year\n"
           "      --trial N           which trial the diary tells, counted from 0\n"
+          "      --part K/N          run: only part K of N, from 1, into a file that merge takes\n"
+          "      --state FILE        run: keeps what is done there, so that the same command goes on if it is interrupted\n"
           "      --precision P       adds trials until the headline chance is known to +-P (run, compare, vary, size)\n"
           "      --most-trials N     never more trials than this (default: 10,000,000; size: 1,000,000)\n"
           "      --measure NAME      what is judged (default: chance_short), with --food beans, squash or any and --food-year N\n"
@@ -83,7 +88,7 @@ void command_print_options(FILE *to)
           "      --fahrenheit        season, fit: the record is in degrees Fahrenheit\n"
           "      --date-column NAME  season, fit: the record's headings, also --tmin-column and --tmax-column\n"
           "      --generate N        season: also tells N seasons made up by the generator fitted to the record\n"
-          "      --weather FILE      fit: a daily record, to see whether crops follow the warmth\n"
+          "      --weather FILE      fit: a daily record, which becomes a climate; a notebook may go with it\n"
           "      --prior FILE        fit: a crop of the library to blend with, worth --weight N records\n"
           "      --configs DIR       the library of crops, climates and households\n"
           "      --decimal-comma     CSV with semicolons and decimal commas\n"
@@ -230,6 +235,23 @@ static enum base_result take_records(struct command_options *options, int option
     }
 }
 
+/* "3/16" */
+static enum base_result take_part(struct command_options *options, const char *value)
+{
+    char text[24] = "";
+    int64_t part = 0, parts = 0;
+    snprintf(text, sizeof text, "%s", value);
+    char *slash = strlen(value) < sizeof text ? strchr(text, '/') : NULL;
+    if (slash)
+        *slash = '\0';
+    if (!slash || !whole(slash + 1, 1, COMMAND_MOST_PARTS, &parts) || !whole(text, 1, parts, &part))
+        return command_refuse("--part wants a part, counted from 1, and how many there are, at most %d, as 3/16 (got \"%s\")",
+                              COMMAND_MOST_PARTS, value);
+    options->part = (int)part;
+    options->parts = (int)parts;
+    return BASE_OK;
+}
+
 static enum base_result take(struct command_options *options, int option, const char *value, bool *wants_help)
 {
     int64_t number;
@@ -245,6 +267,8 @@ static enum base_result take(struct command_options *options, int option, const 
         if (!whole(value, 0, INT64_MAX, &options->trial))
             return command_refuse("--trial wants a whole number from 0 (got \"%s\")", value);
         return BASE_OK;
+    case OPT_PART: return take_part(options, value);
+    case OPT_STATE: options->state = value; return BASE_OK;
     case 'o': options->out = value; return BASE_OK;
     case 's':
         return add_set(options, value) ? BASE_OK
@@ -280,6 +304,8 @@ enum base_result command_read_options(int argc, char **argv, struct command_opti
     }
     options->args = argv + optind;
     options->args_n = argc - optind;
+    if ((options->parts > 0 || options->state) && !*wants_help && strcmp(argv[0], "run") != 0)
+        return command_refuse("--%s is for run", options->parts > 0 ? "part" : "state");
     return BASE_OK;
 }
 

@@ -155,7 +155,7 @@ static void look_at_ledger(struct own *own, const struct future_ledger *ledger)
     const struct future_year *year = &ledger->year[own->whole->year];
     double wanted = 0;
     for (int w = year->first_week; w < year->first_week + year->weeks; w++)
-        wanted += ledger->wanted_kg[0][w] + ledger->wanted_kg[1][w];
+        wanted += ledger->at.wanted_kg[0][w * PLAN_ABREAST] + ledger->at.wanted_kg[1][w * PLAN_ABREAST];
     for (int g = 0; g < own->whole->groups_n; g++) {
         enum kind kind = own->whole->group[g].kind;
         if (kind == JARS)

@@ -1,9 +1,9 @@
 # bash completion for tideover
 _tideover() {
     local current=${COMP_WORDS[COMP_CWORD]} before=${COMP_WORDS[COMP_CWORD - 1]}
-    local commands="start run compare vary size why season fit check diary library explain"
-    local options="--trials --random-seed --threads --out --set --per-trial --trial --precision --most-trials --measure --food
-        --food-year --versus --worth --until-clear --over --by --risk --confidence --cost --base --hard-frost
+    local commands="start run merge compare vary size why season fit check diary library explain"
+    local options="--trials --random-seed --threads --out --set --per-trial --trial --part --state --precision --most-trials
+        --measure --food --food-year --versus --worth --until-clear --over --by --risk --confidence --cost --base --hard-frost
         --year-starts --fahrenheit --date-column --tmin-column --tmax-column --generate --weather --prior --weight --configs
         --decimal-comma --pounds --plot --quiet --help --version"
     case $before in
@@ -17,6 +17,7 @@ _tideover() {
         mapfile -t COMPREPLY < <(compgen -W "$options" -- "$current")
     else
         mapfile -t COMPREPLY < <(compgen -f -X '!*.cfg' -- "$current"; compgen -f -X '!*.csv' -- "$current"
+            compgen -f -X '!*.tideover-state' -- "$current"
             compgen -d -- "$current")
     fi
 }

@@ -8,7 +8,10 @@
 /* What is to be done for every trial. `whole` is shared by all threads, `own` is one thread's. */
 struct engine_work {
     uint64_t first, trials;              /* numbers first .. first + trials - 1 */
+    uint64_t before;                     /* trials done earlier, for the bar */
+    double most_seconds;                 /* no further block is begun after so long; 0: all are */
     int threads;                         /* at least 1 */
+    bool ends_blocks;                    /* an interrupt waits for the blocks under way; else it drops them */
     bool shows_progress;                 /* a bar on stderr, if that is a terminal */
     const char *doing;                   /* what the bar says */
     void *whole;
@@ -21,7 +24,8 @@ struct engine_work {
     void (*end)(void *whole, void *own);
 };
 
-/* BASE_OK; BASE_FAILED (memory, threads, a block_done that failed) or BASE_INTERRUPTED. In every case `end` has been
+/* Whether it ends early or not, every trial before the last one done has been done.
+ * BASE_OK; BASE_FAILED (memory, threads, a block_done that failed) or BASE_INTERRUPTED. In every case `end` has been
  * called for each `begin`. */
 enum base_result engine_run(const struct engine_work *work);
 

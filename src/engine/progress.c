@@ -12,10 +12,11 @@ static double seconds_since(const struct timespec *began)
     return (double)(now.tv_sec - began->tv_sec) + 1e-9 * (double)(now.tv_nsec - began->tv_nsec);
 }
 
-void engine_progress_begin(struct engine_progress *bar, const char *doing, uint64_t trials, bool wanted)
+void engine_progress_begin(struct engine_progress *bar, const struct engine_work *work)
 {
-    *bar = (struct engine_progress){ .doing = doing ? doing : "trials", .trials = trials,
-                                     .shows = wanted && isatty(STDERR_FILENO) == 1 };
+    *bar = (struct engine_progress){ .doing = work->doing ? work->doing : "trials", .before = work->before,
+                                     .trials = work->trials,
+                                     .shows = work->shows_progress && isatty(STDERR_FILENO) == 1 };
     clock_gettime(CLOCK_MONOTONIC, &bar->began);
 }
 
@@ -25,7 +26,7 @@ void engine_progress_show(struct engine_progress *bar, uint64_t done)
     if (!bar->shows || seconds < 0.5 || done == 0)
         return;
     char cells[WIDTH + 1];
-    double share = (double)done / (double)bar->trials, rate = (double)done / seconds;
+    double share = (double)(bar->before + done) / (double)(bar->before + bar->trials), rate = (double)done / seconds;
     for (int i = 0; i < WIDTH; i++)
         cells[i] = i < (int)(share * WIDTH) ? '#' : '.';
     cells[WIDTH] = '\0';

@@ -15,11 +15,25 @@ struct pool {
     pthread_cond_t changed;
     uint64_t block, next, written;      /* trials a block; next trial to take; trials whose block is done */
     int running;
+    struct timespec until;              /* no block is begun after it; work->most_seconds */
     enum base_result result;
     struct engine_progress *bar;        /* shown after each block when the caller itself works; NULL: it watches */
 };
 
-static bool stopped(const struct pool *pool) { return pool->result != BASE_OK || engine_interrupted(); }
+static bool is_late(const struct pool *pool)
+{
+    struct timespec now;
+    if (pool->work->most_seconds <= 0)
+        return false;
+    clock_gettime(CLOCK_MONOTONIC, &now);
+    return now.tv_sec > pool->until.tv_sec || (now.tv_sec == pool->until.tv_sec && now.tv_nsec >= pool->until.tv_nsec);
+}
+
+/* At least one block is done however short the time, so that work in stages ends. */
+static bool stopped(const struct pool *pool)
+{
+    return pool->result != BASE_OK || engine_interrupted() || (pool->next > 0 && is_late(pool));
+}
 
 /* Takes a block; false when there is none left or the work has stopped. */
 static bool take_block(struct pool *pool, uint64_t *first, uint64_t *n)
@@ -43,7 +57,8 @@ static void finish_block(struct pool *pool, void *own, uint64_t first, uint64_t 
     if (work->block_done) {
         while (pool->written != first && pool->result == BASE_OK)
             pthread_cond_wait(&pool->changed, &pool->lock);
-        if (pool->result == BASE_OK && !engine_interrupted() && !work->block_done(work->whole, own, work->first + first, n))
+        if (pool->result == BASE_OK && (work->ends_blocks || !engine_interrupted())
+            && !work->block_done(work->whole, own, work->first + first, n))
             pool->result = BASE_FAILED;
     }
     pool->written += n;
@@ -61,7 +76,7 @@ static void *work_on(void *context)
         pool->result = BASE_FAILED;
     pthread_mutex_unlock(&pool->lock);
     for (uint64_t first, n; own && take_block(pool, &first, &n);) {
-        for (uint64_t t = 0; t < n && !engine_interrupted(); t++)
+        for (uint64_t t = 0; t < n && (work->ends_blocks || !engine_interrupted()); t++)
             work->trial(work->whole, own, work->first + first + t);
         finish_block(pool, own, first, n);
         if (pool->bar)
@@ -80,7 +95,7 @@ static void *work_on(void *context)
 static void watch(struct pool *pool)
 {
     struct engine_progress bar;
-    engine_progress_begin(&bar, pool->work->doing, pool->work->trials, pool->work->shows_progress);
+    engine_progress_begin(&bar, pool->work);
     pthread_mutex_lock(&pool->lock);
     while (pool->running > 0) {
         struct timespec until;
@@ -102,7 +117,7 @@ static void watch(struct pool *pool)
 static void work_alone(struct pool *pool)
 {
     struct engine_progress bar;
-    engine_progress_begin(&bar, pool->work->doing, pool->work->trials, pool->work->shows_progress);
+    engine_progress_begin(&bar, pool->work);
     pool->bar = &bar;
     pool->running = 1;
     work_on(pool);
@@ -124,7 +139,18 @@ static int start(struct pool *pool, pthread_t *thread, int threads)
 static uint64_t block_size(const struct engine_work *work, int threads)
 {
     uint64_t block = work->trials / ((uint64_t)threads * 8) + 1;
+    block = (block + LEAST_BLOCK - 1) / LEAST_BLOCK * LEAST_BLOCK;
     return block < LEAST_BLOCK ? LEAST_BLOCK : block > MOST_BLOCK ? MOST_BLOCK : block;
+}
+
+static void set_time(struct pool *pool)
+{
+    double seconds = pool->work->most_seconds;
+    clock_gettime(CLOCK_MONOTONIC, &pool->until);
+    pool->until.tv_sec += (time_t)seconds;
+    pool->until.tv_nsec += (long)((seconds - (double)(time_t)seconds) * 1e9);
+    pool->until.tv_sec += pool->until.tv_nsec / 1000000000;
+    pool->until.tv_nsec %= 1000000000;
 }
 
 enum base_result engine_run(const struct engine_work *work)
@@ -132,6 +158,7 @@ enum base_result engine_run(const struct engine_work *work)
     int threads = work->threads < 1 ? 1 : work->threads > MOST_THREADS ? MOST_THREADS : work->threads;
     struct pool pool = { .work = work, .block = block_size(work, threads), .result = BASE_OK };
     pthread_t thread[MOST_THREADS];
+    set_time(&pool);
     pthread_mutex_init(&pool.lock, NULL);
     pthread_cond_init(&pool.changed, NULL);
     int started = threads > 1 ? start(&pool, thread, threads) : 0;

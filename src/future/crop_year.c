@@ -11,9 +11,22 @@ static void note_arrivals(struct future_crop_year *season, int food, int first, 
     season->due_end[food] = later(season->due_end[food], end);
 }
 
-static void note_weeks(const struct plan *plan, struct future_crop_year *season)
+static void note_pickings(const struct plan *plan, struct future_crop_year *season)
+{
+    int start = SCENARIO_WEEKS * season->number;
+    for (int i = 0; i < plan->beans_n; i++) {
+        const struct harvest *harvest = &season->harvest[plan->beans[i]];
+        season->picking[i] = (struct future_picking){ .start = start, .planting = plan->beans[i],
+            .first = harvest->first_week < SCENARIO_NEVER ? start + harvest->first_week : SCENARIO_NEVER,
+            .last = start + harvest->last_week, .heap = store_heap_of(plan, plan->beans[i], season->number),
+            .arrives_kg = harvest->arrives_kg, .sorted_out = harvest->sorted_out };
+    }
+}
+
+void future_note_weeks(const struct plan *plan, struct future_crop_year *season)
 {
     int start = SCENARIO_WEEKS * season->number, first = SCENARIO_NEVER;
+    note_pickings(plan, season);
     season->settle_week = season->due[SCENARIO_BEANS] = season->due[SCENARIO_SQUASH] = SCENARIO_NEVER;
     season->due_end[SCENARIO_BEANS] = season->due_end[SCENARIO_SQUASH] = start;
     for (int i = 0; i < plan->squash_n; i++) {
@@ -37,28 +50,44 @@ static void note_weeks(const struct plan *plan, struct future_crop_year *season)
         }
 }
 
-void future_grow(const struct plan *plan, struct future_trial *trial, int number)
+void future_sow(const struct plan *plan, struct future_trial *trial, struct future_crop_year *season, int number)
 {
-    struct future_crop_year *season = &trial->crop_year[number & 1];
     season->number = number;
     season->unsettled = 0;
     season->key = chance_season_key(trial->random_seed, trial->number, number);
-    if (number == 0 && plan->weather.this_season.known_n > 0)
-        season_draw_known(plan, season->key, &season->weather);
-    else
-        season_draw(plan, season->key, &season->weather);
-    harvest_year_factors(plan, season->key, &season->weather, trial->year_factor);
     for (int p = 0; p < plan->plantings_n; p++) {
         season->count[p] = trial->next_count[p];
-        harvest_draw(plan, p, season->count[p], season->key, &season->weather,
-                     trial->year_factor[plan->plantings[p].crop_index], &season->harvest[p]);
         season->seed_due_kg[p] = plan->plantings[p].seed_due_kg;
         season->seed_settled[p] = plan->plantings[p].crop->kind != SCENARIO_KIND_BEANS
                                   || plan->plantings[p].seed_due_kg <= 0;
         season->unsettled += !season->seed_settled[p];
         trial->next_count[p] = plan->plantings[p].planting->count;
     }
-    note_weeks(plan, season);
+}
+
+static void draw_weather(const struct plan *plan, uint64_t key, int number, struct season *weather)
+{
+    if (number == 0 && plan->weather.this_season.known_n > 0)
+        season_draw_known(plan, key, weather);
+    else
+        season_draw(plan, key, weather);
+}
+
+static void grow_planting(const struct plan *plan, const struct future_trial *trial, struct future_crop_year *season, int p)
+{
+    harvest_draw(plan, p, season->count[p], season->key, &season->weather, trial->year_factor[plan->plantings[p].crop_index],
+                 &season->harvest[p]);
+}
+
+void future_grow(const struct plan *plan, struct future_trial *trial, int number)
+{
+    struct future_crop_year *season = &trial->crop_year[number & 1];
+    future_sow(plan, trial, season, number);
+    draw_weather(plan, season->key, number, &season->weather);
+    harvest_year_factors(plan, season->key, &season->weather, trial->year_factor);
+    for (int p = 0; p < plan->plantings_n; p++)
+        grow_planting(plan, trial, season, p);
+    future_note_weeks(plan, season);
     if (trial->watch) {
         struct future_season seen = { number, &season->weather, season->harvest, season->count };
         trial->watch(trial->watch_context, plan, &seen);
@@ -69,32 +98,13 @@ int future_first_week(const struct plan *plan, const struct future_trial *trial,
 {
     uint64_t key = chance_season_key(trial->random_seed, trial->number, number);
     struct season weather;
-    if (number == 0 && plan->weather.this_season.known_n > 0)
-        season_draw_known(plan, key, &weather);
-    else
-        season_draw(plan, key, &weather);
+    draw_weather(plan, key, number, &weather);
     int first = SCENARIO_NEVER;
     for (int i = 0; i < plan->beans_n + plan->squash_n; i++) {    /* beans first: squash is hardly ever earlier */
         int p = i < plan->beans_n ? plan->beans[i] : plan->squash[i - plan->beans_n];
         first = earlier(first, harvest_week_before(plan, p, trial->next_count[p], key, &weather, first));
     }
     return SCENARIO_WEEKS * number + (first < SCENARIO_NEVER ? first : plan->no_produce_week);
-}
-
-/* Sorting, seed set aside from the first beans, the rest into jars. */
-static void bring_picking(const struct plan *plan, struct future_trial *trial, struct future_crop_year *season, int p,
-                        int week, struct store_books *books)
-{
-    const struct harvest *harvest = &season->harvest[p];
-    double picked = harvest->arrives_kg[week - SCENARIO_WEEKS * season->number];
-    double bad = picked * harvest->sorted_out, good = picked - bad;
-    double seed = good < season->seed_due_kg[p] ? good : season->seed_due_kg[p];
-    season->seed_due_kg[p] -= seed;
-    books->sorted_out += bad;
-    books->seed += seed;
-    books->in += seed;
-    if (good > seed)
-        store_bring_beans(plan, &trial->store, p, season->number, week, good - seed, season->key, books);
 }
 
 void future_book_field(const struct plan *plan, const struct future_crop_year *season, struct store_books *books)
@@ -110,12 +120,23 @@ void future_book_field(const struct plan *plan, const struct future_crop_year *s
 void future_bring_beans(const struct plan *plan, struct future_trial *trial, struct future_crop_year *season, int week,
                         struct store_books *books)
 {
-    int of_season = week - SCENARIO_WEEKS * season->number;
+    double all_bad = 0, all_seed = 0, all_good = 0;
     for (int i = 0; i < plan->beans_n; i++) {
-        const struct harvest *harvest = &season->harvest[plan->beans[i]];
-        if (of_season >= harvest->first_week && of_season <= harvest->last_week)
-            bring_picking(plan, trial, season, plan->beans[i], week, books);
+        const struct future_picking *picking = &season->picking[i];
+        if (week < picking->first || week > picking->last)
+            continue;
+        double picked = picking->arrives_kg[week - picking->start], bad = picked * picking->sorted_out, good = picked - bad;
+        double *due = &season->seed_due_kg[picking->planting], seed = good < *due ? good : *due;
+        *due -= seed;
+        all_bad += bad;
+        all_seed += seed;
+        all_good += good;
+        if (good > seed)
+            store_bring_beans(plan, &trial->store.beans, picking->heap, week, good - seed, season->key);
     }
+    books->sorted_out += all_bad;
+    books->seed += all_seed;
+    books->in += all_good;
 }
 
 void future_bring_squash(const struct plan *plan, struct future_trial *trial, const struct future_crop_year *season,
@@ -160,8 +181,7 @@ double future_drying_kg(const struct plan *plan, const struct future_trial *tria
     return kg;
 }
 
-/* How many of a planting's units the seed in hand covers: all of them without the spare, else whole units. */
-static double units_covered(const struct plan_planting *p, double missing_kg)
+double future_units_covered(const struct plan_planting *p, double missing_kg)
 {
     double per_unit = p->crop->seed_kg_per_unit, count = p->planting->count, have = p->seed_due_kg - missing_kg;
     if (have >= per_unit * count * (1 - 1e-12))
@@ -179,7 +199,7 @@ void future_settle_seed(const struct plan *plan, struct future_trial *trial, str
     if (*due > 0)
         *due -= store_take_seed(plan, &trial->store, p->crop->name, *due, books);
     if (*due > 0 && !p->crop->buys_seed)
-        trial->next_count[planting] = units_covered(p, *due);
+        trial->next_count[planting] = future_units_covered(p, *due);
 }
 
 /* What a planting of beans brought before the count is counted, and gave its seed. */
@@ -206,7 +226,7 @@ void future_begin_under_way(const struct plan *plan, struct future_crop_year *se
         else if (season->harvest[p].cut_week <= count_week)
             season->harvest[p].n = 0;
     }
-    note_weeks(plan, season);
+    future_note_weeks(plan, season);
 }
 
 void future_put_off(const struct plan *plan, struct future_crop_year *season, int count_week)
@@ -229,6 +249,6 @@ void future_put_off(const struct plan *plan, struct future_crop_year *season, in
         harvest->first_week = count_week + 1;
         harvest->arrives_kg[count_week + 1] += early;
     }
-    note_weeks(plan, season);
+    future_note_weeks(plan, season);
     season->first_week = later(season->first_week, count_week + 1);
 }

@@ -20,17 +20,29 @@ struct future_year {
     int last_frost_week, first_hard_frost_week; /* absolute, of the season that begins it; SCENARIO_NEVER: none */
 };
 
-/* A trial's ledger: years, and weeks by absolute week (only first_week .. end_week-1 are of this trial). */
-struct future_ledger {
-    int years_n, first_week, end_week;
-    struct future_year *year;
-    int stocked_end[SCENARIO_FOODS];        /* from here on all columns of the food but wanted_kg and is_short are 0 */
+/* Columns of weeks by food, a row for each absolute week with a place for each of the trials run abreast: [week * PLAN_ABREAST + place]. A trial's weeks before its first and from its last on are 0. */
+struct future_columns {
     double *stock_kg[SCENARIO_FOODS];       /* after meals */
     double *wanted_kg[SCENARIO_FOODS], *eaten_kg[SCENARIO_FOODS], *lost_kg[SCENARIO_FOODS];
-    int *count[SCENARIO_FOODS];             /* jars with something in them; whole fruits */
+    int32_t *count[SCENARIO_FOODS];         /* jars with something in them; whole fruits */
     uint8_t *is_short[FUTURE_FOODS];
+};
+
+/* A trial's ledger: years, and its place in the columns. */
+struct future_ledger {
+    int years_n, first_week, end_week;      /* weeks first_week .. end_week - 1 are of this trial */
+    struct future_year *year;
+    int stocked_end[SCENARIO_FOODS];        /* from here on all columns of the food but wanted_kg and is_short are 0 */
+    struct future_columns at;               /* from its place on: week w stands at w * PLAN_ABREAST */
     bool balanced;                          /* every food year's books, to 1e-9 of what came in */
     double worst_imbalance;                 /* share of what came in */
+};
+
+/* Trials run abreast; all of their weeks are in first_week .. end_week - 1. */
+struct future_block {
+    int n, first_week, end_week;
+    struct future_ledger ledger[PLAN_ABREAST];
+    struct future_columns columns;
 };
 
 /* A thread's workspace for trials of one plan. */
@@ -38,9 +50,14 @@ struct future_trial;
 
 /* NULL when memory runs out. */
 struct future_trial *future_room(struct base_arena *arena, const struct plan *plan);
-/* Runs a trial; the ledger is the workspace's and lasts until the next one. */
+/* Does a block's squash go side by side? Else trials are run one after the other. */
+bool future_abreast_fits(const struct plan *plan);
+/* Runs a trial, or trials first .. first + n - 1 abreast (1 <= n <= PLAN_ABREAST): the same figures. Ledgers are the
+ * workspace's and last until the next run. */
 const struct future_ledger *future_run(const struct plan *plan, struct future_trial *trial, uint64_t random_seed,
                                        uint64_t number);
+const struct future_block *future_run_block(const struct plan *plan, struct future_trial *trial, uint64_t random_seed,
+                                            uint64_t first, int n);
 
 struct future_season;
 typedef void future_watch(void *context, const struct plan *plan, const struct future_season *season);

@@ -6,33 +6,60 @@
 
 enum { NO_SEASON = -1000 };
 
-static bool crop_year_room(struct base_arena *arena, const struct plan *plan, struct future_crop_year *season)
+bool future_season_room(struct base_arena *arena, const struct plan *plan, struct future_crop_year *season)
 {
     size_t n = (size_t)plan->plantings_n + 1;
     season->harvest = base_arena_array(arena, n, sizeof *season->harvest);
+    season->picking = base_arena_array(arena, (size_t)plan->beans_n + 1, sizeof *season->picking);
     season->count = base_arena_array(arena, n, sizeof *season->count);
     season->seed_due_kg = base_arena_array(arena, n, sizeof *season->seed_due_kg);
     season->seed_settled = base_arena_array(arena, n, sizeof *season->seed_settled);
-    return season->harvest && season->count && season->seed_due_kg && season->seed_settled
+    return season->harvest && season->picking && season->count && season->seed_due_kg && season->seed_settled
            && harvest_room(arena, plan, season->harvest);
 }
 
-static bool ledger_room(struct base_arena *arena, const struct plan *plan, struct future_ledger *ledger)
+static bool columns_room(struct base_arena *arena, const struct plan *plan, struct future_columns *columns)
 {
-    size_t weeks = (size_t)plan->weeks + 1;
-    ledger->years_n = plan->scenario->food_years;
-    ledger->year = base_arena_array(arena, (size_t)ledger->years_n, sizeof *ledger->year);
-    bool good = ledger->year != NULL;
+    size_t n = (size_t)plan->weeks * PLAN_ABREAST;
+    bool good = true;
     for (int food = 0; food < FUTURE_FOODS; food++)
-        good &= (ledger->is_short[food] = base_arena_array(arena, weeks, 1)) != NULL;
+        good &= (columns->is_short[food] = base_arena_array(arena, n, 1)) != NULL;
     for (int food = 0; food < SCENARIO_FOODS; food++) {
-        good &= (ledger->stock_kg[food] = base_arena_array(arena, weeks, sizeof(double))) != NULL;
-        good &= (ledger->wanted_kg[food] = base_arena_array(arena, weeks, sizeof(double))) != NULL;
-        good &= (ledger->eaten_kg[food] = base_arena_array(arena, weeks, sizeof(double))) != NULL;
-        good &= (ledger->lost_kg[food] = base_arena_array(arena, weeks, sizeof(double))) != NULL;
-        good &= (ledger->count[food] = base_arena_array(arena, weeks, sizeof(int))) != NULL;
+        good &= (columns->stock_kg[food] = base_arena_array(arena, n, sizeof(double))) != NULL;
+        good &= (columns->wanted_kg[food] = base_arena_array(arena, n, sizeof(double))) != NULL;
+        good &= (columns->eaten_kg[food] = base_arena_array(arena, n, sizeof(double))) != NULL;
+        good &= (columns->lost_kg[food] = base_arena_array(arena, n, sizeof(double))) != NULL;
+        good &= (columns->count[food] = base_arena_array(arena, n, sizeof(int32_t))) != NULL;
     }
     return good;
+}
+
+/* The columns from a place on. */
+static struct future_columns columns_at(const struct future_columns *columns, int place)
+{
+    struct future_columns at = *columns;
+    for (int food = 0; food < FUTURE_FOODS; food++)
+        at.is_short[food] += place;
+    for (int food = 0; food < SCENARIO_FOODS; food++) {
+        at.stock_kg[food] += place;
+        at.wanted_kg[food] += place;
+        at.eaten_kg[food] += place;
+        at.lost_kg[food] += place;
+        at.count[food] += place;
+    }
+    return at;
+}
+
+static bool block_room(struct base_arena *arena, const struct plan *plan, struct future_block *block)
+{
+    int years = plan->scenario->food_years;
+    struct future_year *year = base_arena_array(arena, (size_t)years * PLAN_ABREAST, sizeof *year);
+    if (!year || !columns_room(arena, plan, &block->columns))
+        return false;
+    for (int place = 0; place < PLAN_ABREAST; place++)
+        block->ledger[place] = (struct future_ledger){ .years_n = years, .year = year + place * years,
+                                                       .at = columns_at(&block->columns, place) };
+    return true;
 }
 
 struct future_trial *future_room(struct base_arena *arena, const struct plan *plan)
@@ -44,8 +71,10 @@ struct future_trial *future_room(struct base_arena *arena, const struct plan *pl
     trial->next_count = base_arena_array(arena, (size_t)plan->plantings_n + 1, sizeof *trial->next_count);
     trial->guests = base_arena_array(arena, (size_t)plan->weeks + SCENARIO_WEEKS, sizeof *trial->guests);
     bool good = trial->guests && trial->year_factor && trial->next_count && store_room(arena, plan, &trial->store)
-                && ledger_room(arena, plan, &trial->ledger) && crop_year_room(arena, plan, &trial->crop_year[0])
-                && crop_year_room(arena, plan, &trial->crop_year[1]);
+                && block_room(arena, plan, &trial->block) && future_season_room(arena, plan, &trial->crop_year[0])
+                && future_season_room(arena, plan, &trial->crop_year[1]);
+    if (good && future_abreast_fits(plan))
+        good = (trial->abreast = future_abreast_room(arena, plan)) != NULL;
     return good ? trial : NULL;
 }
 
@@ -63,35 +92,28 @@ double future_imbalance(const struct store_books *books)
     return came > 0 ? fabs(came - went) / came : fabs(went);
 }
 
-static double stock_kg(const struct plan *plan, const struct store *store, int food)
+void future_open_year(struct future_year *year, int week, int jars, int fruits)
 {
-    return food == SCENARIO_BEANS ? store->beans.kg : store_squash_kg(plan, store);
-}
-
-static void open_year(struct future_trial *trial, struct future_year *year, int week)
-{
-    const struct store *store = &trial->store;
-    trial->lost_noted[SCENARIO_BEANS] = trial->lost_noted[SCENARIO_SQUASH] = 0;
-    *year = (struct future_year){ .first_week = week, .jars_peak = store->beans.jars_n, .fruits_peak = store->squash.whole_n,
+    *year = (struct future_year){ .first_week = week, .jars_peak = jars, .fruits_peak = fruits,
                                   .first_short = { SCENARIO_NEVER, SCENARIO_NEVER, SCENARIO_NEVER },
                                   .last_frost_week = SCENARIO_NEVER, .first_hard_frost_week = SCENARIO_NEVER };
 }
 
 /* The frosts of the season whose produce begins a food year. */
-static void note_frosts(const struct future_crop_year *season, struct future_year *year)
+void future_note_frosts(const struct future_crop_year *season, struct future_year *year)
 {
     int start = SCENARIO_WEEKS * season->number, last = season->weather.last_frost, hard = season->weather.first_hard_frost;
     year->last_frost_week = start + plan_week(last);
     year->first_hard_frost_week = hard < SCENARIO_DAYS ? start + plan_week(hard) : SCENARIO_NEVER;
 }
 
-static void close_year(const struct plan *plan, struct future_trial *trial, struct future_year *year, int week)
+void future_close_year(struct future_ledger *ledger, struct future_year *year, int week, double beans_kg, double squash_kg)
 {
-    struct future_ledger *ledger = &trial->ledger;
     year->weeks = week - year->first_week;
     year->days = 7 * year->weeks + plan_season_of(week) - plan_season_of(year->first_week);
+    year->books[SCENARIO_BEANS].left = beans_kg;
+    year->books[SCENARIO_SQUASH].left = squash_kg;
     for (int food = 0; food < SCENARIO_FOODS; food++) {
-        year->books[food].left = stock_kg(plan, &trial->store, food);
         double imbalance = future_imbalance(&year->books[food]);
         ledger->balanced &= imbalance <= 1e-9;
         ledger->worst_imbalance = imbalance > ledger->worst_imbalance ? imbalance : ledger->worst_imbalance;
@@ -106,29 +128,14 @@ static void throw_out(const struct plan *plan, struct future_trial *trial, int s
         store_throw_out_beans(&trial->store, season - keep, &year->books[SCENARIO_BEANS]);
 }
 
-/* Clears the columns of the ledger that most weeks leave at 0. */
-static void clear_weeks(struct future_ledger *ledger)
-{
-    size_t from = (size_t)ledger->first_week, n = (size_t)(ledger->end_week - ledger->first_week);
-    for (int food = 0; food < SCENARIO_FOODS; food++) {
-        memset(ledger->wanted_kg[food] + from, 0, n * sizeof(double));
-        memset(ledger->eaten_kg[food] + from, 0, n * sizeof(double));
-        memset(ledger->lost_kg[food] + from, 0, n * sizeof(double));
-    }
-    for (int food = 0; food < FUTURE_FOODS; food++)
-        memset(ledger->is_short[food] + from, 0, n);
-}
-
 /* Clears what the last trial left. */
-static void begin(const struct plan *plan, struct future_trial *trial, uint64_t random_seed, uint64_t number)
+static void begin_trial(const struct plan *plan, struct future_trial *trial, uint64_t random_seed, uint64_t number)
 {
-    clear_weeks(&trial->ledger);            /* of the trial before */
     store_clear(plan, &trial->store);
     trial->random_seed = random_seed;
     trial->number = number;
-    trial->empty_end[SCENARIO_BEANS] = trial->empty_end[SCENARIO_SQUASH] = -1;
-    trial->ledger.balanced = true;
-    trial->ledger.worst_imbalance = 0;
+    trial->ledger->balanced = true;
+    trial->ledger->worst_imbalance = 0;
     for (int s = 0; s < 2; s++) {
         trial->crop_year[s].number = NO_SEASON;
         trial->crop_year[s].first_week = SCENARIO_NEVER;
@@ -142,11 +149,11 @@ static void begin(const struct plan *plan, struct future_trial *trial, uint64_t 
 static int begin_first_year(const struct plan *plan, struct future_trial *trial)
 {
     struct future_crop_year *season = &trial->crop_year[0];
-    struct future_year *year = &trial->ledger.year[0];
+    struct future_year *year = &trial->ledger->year[0];
     future_grow(plan, trial, 0);
     int start = plan->stock_take ? plan->count_week : season->first_week;
     bool to_come = plan->stock_take && !plan->season_under_way;
-    open_year(trial, year, start);
+    future_open_year(year, start, 0, 0);
     future_fill_shelf(plan, trial, start, year->books);
     if (plan->stock_take && !to_come)
         future_begin_under_way(plan, season, plan->count_week);
@@ -154,11 +161,20 @@ static int begin_first_year(const struct plan *plan, struct future_trial *trial)
         future_put_off(plan, season, plan->count_week);
     else {
         future_book_field(plan, season, year->books);
-        note_frosts(season, year);
+        future_note_frosts(season, year);
     }
     if (!plan->stock_take)
         throw_out(plan, trial, 0, year);
     return to_come ? 0 : 1;
+}
+
+/* Seed of a season that ends is settled before the next one's is sown. */
+static void settle_rest(const struct plan *plan, struct future_trial *trial, struct future_crop_year *season,
+                        struct store_books *books)
+{
+    for (int p = 0; p < plan->plantings_n; p++)
+        if (!season->seed_settled[p])
+            future_settle_seed(plan, trial, season, p, books);
 }
 
 /* Makes sure that a season is grown, its predecessor's seed settled; returns the week of its first produce. */
@@ -168,9 +184,8 @@ static int season_begins(const struct plan *plan, struct future_trial *trial, in
     struct future_crop_year *before = &trial->crop_year[(season + 1) & 1];
     if (trial->crop_year[season & 1].number == season)
         return trial->crop_year[season & 1].first_week;
-    for (int p = 0; p < plan->plantings_n && before->number == season - 1; p++)
-        if (!before->seed_settled[p])
-            future_settle_seed(plan, trial, before, p, &year->books[SCENARIO_BEANS]);
+    if (before->number == season - 1)
+        settle_rest(plan, trial, before, &year->books[SCENARIO_BEANS]);
     if (is_last && !plan->scenario->household.ekes_out) /* eking out counts what is picked and still drying */
         return future_first_week(plan, trial, season);
     store_compact(plan, &trial->store);
@@ -182,11 +197,11 @@ static int season_begins(const struct plan *plan, struct future_trial *trial, in
 static void turn_year(const struct plan *plan, struct future_trial *trial, int season, int week, struct future_year *old,
                       struct future_year *new)
 {
-    open_year(trial, new, week);
+    future_open_year(new, week, trial->store.beans.jars_n, trial->store.squash.whole_n);
     for (int food = 0; food < SCENARIO_FOODS; food++)
         new->books[food].opening = old->books[food].left;
     future_book_field(plan, &trial->crop_year[season & 1], new->books);
-    note_frosts(&trial->crop_year[season & 1], new);
+    future_note_frosts(&trial->crop_year[season & 1], new);
     throw_out(plan, trial, season, new);
 }
 
@@ -198,14 +213,14 @@ static void note_due(struct future_trial *trial, int week)
 
 static int later(int a, int b) { return a > b ? a : b; }
 
-const struct future_ledger *future_run(const struct plan *plan, struct future_trial *trial, uint64_t random_seed,
-                                       uint64_t number)
+/* Runs the trial whose ledger is trial->ledger. */
+static void run_one(const struct plan *plan, struct future_trial *trial, uint64_t random_seed, uint64_t number)
 {
-    struct future_ledger *ledger = &trial->ledger;
-    plan = plan_of_trial(plan, random_seed, number);
-    begin(plan, trial, random_seed, number);
+    struct future_ledger *ledger = trial->ledger;
+    begin_trial(plan, trial, random_seed, number);
     int next_season = begin_first_year(plan, trial), week = ledger->year[0].first_week;
-    ledger->first_week = trial->guests_until = week;
+    ledger->first_week = ledger->stocked_end[SCENARIO_BEANS] = ledger->stocked_end[SCENARIO_SQUASH] = week;
+    trial->guests_until = plan->guests.below > 0 || plan->guests.always ? week : SCENARIO_NEVER;
     ledger->year[0].jars_peak = trial->store.beans.jars_n;
     ledger->year[0].fruits_peak = trial->store.squash.whole_n;
     note_due(trial, week);
@@ -217,12 +232,74 @@ const struct future_ledger *future_run(const struct plan *plan, struct future_tr
         int ends = later(spring, season_begins(plan, trial, next_season, is_last, year));
         note_due(trial, spring);
         future_live(plan, trial, year, spring, ends);
-        close_year(plan, trial, year, week = ends);
+        store_book_drying(&trial->store, &year->books[SCENARIO_SQUASH]);
+        future_close_year(ledger, year, week = ends, trial->store.beans.kg, store_squash_kg(&trial->store));
         if (!is_last)
             turn_year(plan, trial, next_season, week, year, year + 1);
     }
     ledger->end_week = week;
-    for (int food = 0; food < SCENARIO_FOODS; food++)
-        ledger->stocked_end[food] = trial->empty_end[food] == week ? trial->empty_from[food] : week;
-    return ledger;
+}
+
+/* Clears the columns of the block that was run last. */
+static void clear_columns(struct future_block *block)
+{
+    const struct future_columns *columns = &block->columns;
+    size_t from = (size_t)block->first_week * PLAN_ABREAST;
+    size_t n = (size_t)(block->end_week - block->first_week) * PLAN_ABREAST;
+    for (int food = 0; food < SCENARIO_FOODS; food++) {
+        memset(columns->stock_kg[food] + from, 0, n * sizeof(double));
+        memset(columns->wanted_kg[food] + from, 0, n * sizeof(double));
+        memset(columns->eaten_kg[food] + from, 0, n * sizeof(double));
+        memset(columns->lost_kg[food] + from, 0, n * sizeof(double));
+        memset(columns->count[food] + from, 0, n * sizeof(int32_t));
+    }
+    for (int food = 0; food < FUTURE_FOODS; food++)
+        memset(columns->is_short[food] + from, 0, n);
+}
+
+/* Clears one trial's place in the columns. */
+static void clear_place(const struct plan *plan, struct future_ledger *ledger)
+{
+    for (size_t i = 0; i < (size_t)plan->weeks * PLAN_ABREAST; i += PLAN_ABREAST) {
+        for (int food = 0; food < SCENARIO_FOODS; food++) {
+            ledger->at.stock_kg[food][i] = ledger->at.wanted_kg[food][i] = 0;
+            ledger->at.eaten_kg[food][i] = ledger->at.lost_kg[food][i] = 0;
+            ledger->at.count[food][i] = 0;
+        }
+        for (int food = 0; food < FUTURE_FOODS; food++)
+            ledger->at.is_short[food][i] = 0;
+    }
+}
+
+static int earlier(int a, int b) { return a < b ? a : b; }
+
+const struct future_block *future_run_block(const struct plan *plan, struct future_trial *trial, uint64_t random_seed,
+                                            uint64_t first, int n)
+{
+    struct future_block *block = &trial->block;
+    clear_columns(block);
+    block->n = n;
+    bool abreast = trial->abreast && !trial->watch;
+    unsigned alone = abreast ? future_run_abreast(plan, trial, random_seed, first, n) : ~0u;
+    for (int place = 0; place < n; place++) {
+        if (!(alone >> place & 1))
+            continue;
+        trial->ledger = &block->ledger[place];
+        if (abreast)
+            clear_place(plan, trial->ledger);
+        run_one(plan_of_trial(plan, random_seed, first + (uint64_t)place), trial, random_seed, first + (uint64_t)place);
+    }
+    block->first_week = block->ledger[0].first_week;
+    block->end_week = block->ledger[0].end_week;
+    for (int place = 1; place < n; place++) {
+        block->first_week = earlier(block->first_week, block->ledger[place].first_week);
+        block->end_week = later(block->end_week, block->ledger[place].end_week);
+    }
+    return block;
+}
+
+const struct future_ledger *future_run(const struct plan *plan, struct future_trial *trial, uint64_t random_seed,
+                                       uint64_t number)
+{
+    return future_run_block(plan, trial, random_seed, number, 1)->ledger;
 }

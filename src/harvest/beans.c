@@ -3,65 +3,60 @@
 
 static const double SPECK_KG = 1e-12; /* a picking of less is none: it begins no food year */
 
-/* The picking's calendar in one season: how dry the pods are by when. */
-struct picking { int out, end_week; double heat_out, heat_end; };
-
-static struct picking calendar(const struct plan *plan, const struct plan_planting *p, const struct season *season,
-                               int out)
+static struct harvest_picking calendar(const struct plan *plan, const struct plan_planting *p, const struct season *season,
+                                       int out)
 {
     int end = season->first_hard_frost - 1;
     end = p->crop->pick_until < end ? p->crop->pick_until : end;
     end = end > out ? end : out;
-    return (struct picking){ out, plan_week(end), season_heat(plan, season, p->base, out),
-                             season_heat(plan, season, p->base, end) };
+    return (struct harvest_picking){ out, plan_week(end), season_heat(plan, season, p->base, out),
+                                     season_heat(plan, season, p->base, end) };
 }
 
-/* Share of the seed good that is pulled green on the last day, when so much is dry: what dries within
- * finish_indoors_heat. */
-static double finished_indoors(const struct plan_planting *p, const struct picking *picking, double dry)
+/* Is seed good that is pulled green on the last day: what dries within finish_indoors_heat? */
+static bool finishes(const struct plan_planting *p)
 {
-    if (p->crop->finish_share <= 0 || p->crop->finish_indoors_heat <= 0)
-        return 0.0;
-    double heat = picking->heat_end - picking->heat_out;
-    return p->crop->finish_share * (chance_cdf_at(p->dry, heat + p->crop->finish_indoors_heat) - dry);
+    return p->crop->finish_share > 0 && p->crop->finish_indoors_heat > 0;
 }
 
-/* Share of the pods dry by the end of each week of picking, and on the day on which it ends, `dry` counted back from there;
- * the number of weeks. Picking begins in the first week by whose end first_pick_share are dry, in the last at the latest. */
-static int dry_by_week(const struct plan *plan, const struct plan_planting *p, const struct season *season,
-                       const struct picking *picking, double dry[SCENARIO_WEEKS])
+int harvest_heat_by_week(const struct plan *plan, const struct plan_planting *p, const struct season *season,
+                         const struct harvest_picking *picking, double heat[HARVEST_HEATS], int *from)
 {
-    const struct plan_heat *row = season_row(plan, season, p->base);
-    int n = 1, first = plan_week(picking->out);
-    dry[0] = chance_cdf_at(p->dry, picking->heat_end - picking->heat_out);
-    for (int week = picking->end_week - 1; week >= first; week--) {
-        double heat = season_heat_in_row(season, row, 7 * (week + 1)) - picking->heat_out;
-        if (heat < p->first_pick_heat)
-            break;
-        dry[n++] = chance_cdf_at(p->dry, heat);
-    }
-    return n;
+    int end = picking->end_week;
+    *from = season_week_heats(plan, season, p->base, plan_week(picking->out), end, picking->heat_out, p->first_pick_heat, heat);
+    heat[end] = picking->heat_end - picking->heat_out;
+    heat[end + 1] = heat[end] + p->crop->finish_indoors_heat;
+    return end + 1 - *from + finishes(p);
 }
 
-/* Lays the pickings of `kg` of seed into the weeks of arrival; returns the share that was brought in. */
-static double pick(const struct plan *plan, const struct plan_planting *p, const struct season *season,
-                   const struct picking *picking, double kg, struct harvest *out)
+double harvest_lay_pickings(const struct plan_planting *p, const struct harvest_picking *picking, int from, const double *dry,
+                            double kg, struct harvest *out)
 {
-    double dry[SCENARIO_WEEKS], taken = 0, brought = 0;
-    int last = picking->end_week + p->crop->indoor_drying_weeks, first = SCENARIO_NEVER;
-    for (int back = dry_by_week(plan, p, season, picking, dry) - 1; back >= 0; back--) {
-        double share = dry[back] - taken;
-        if (back == 0)
-            share += finished_indoors(p, picking, dry[0]);
-        taken = dry[back];
+    int drying = p->crop->indoor_drying_weeks, last = picking->end_week + drying, arrives = from + drying, n = last - arrives;
+    double *arrives_kg = out->arrives_kg + arrives, taken = 0, brought = 0;
+    for (int w = 0; w < n; w++) {
+        double share = dry[w] - taken;
+        taken = dry[w];
         brought += share;
-        out->arrives_kg[last - back] = kg * share;
-        if (kg * share > SPECK_KG && first == SCENARIO_NEVER)
-            first = last - back;
+        arrives_kg[w] = kg * share;
     }
-    out->first_week = first;
+    double share = dry[n] - taken + (finishes(p) ? p->crop->finish_share * (dry[n + 1] - dry[n]) : 0.0);
+    arrives_kg[n] = kg * share;
+    while (arrives <= last && !(out->arrives_kg[arrives] > SPECK_KG))
+        arrives++;
+    out->first_week = arrives <= last ? arrives : SCENARIO_NEVER;
     out->last_week = last;
-    return brought;
+    return brought + share;
+}
+
+/* Both for one trial. */
+static double pick(const struct plan *plan, const struct plan_planting *p, const struct season *season,
+                   const struct harvest_picking *picking, double kg, struct harvest *out)
+{
+    double heat[HARVEST_HEATS], dry[HARVEST_HEATS];
+    int from, n = harvest_heat_by_week(plan, p, season, picking, heat, &from);
+    chance_cdf_row(p->dry, heat + from, n, dry);
+    return harvest_lay_pickings(p, picking, from, dry, kg, out);
 }
 
 void harvest_beans(const struct plan *plan, const struct plan_planting *p, double count, uint64_t season_key,
@@ -81,7 +76,7 @@ void harvest_beans(const struct plan *plan, const struct plan_planting *p, doubl
     }
     double to_kg = year_factor * p->crop->left_to_dry;
     double blown_kg = down * to_kg * p->crop->blow_down_loses, kg = grown * to_kg - blown_kg;
-    struct picking picking = calendar(plan, p, season, stand.out);
+    struct harvest_picking picking = calendar(plan, p, season, stand.out);
     double brought = pick(plan, p, season, &picking, kg, out);
     struct chance_pcg whole = chance_stream(season_key, p->sorting_key);
     out->sorted_out = chance_draw(p->sorted_out, chance_pcg_next(&whole));
@@ -108,11 +103,14 @@ int harvest_beans_first_week(const struct plan *plan, const struct plan_planting
 {
     struct harvest_stand stand;
     harvest_begin(p, season_key, season, &stand);
-    struct picking picking = calendar(plan, p, season, stand.out);
-    double dry[SCENARIO_WEEKS];
-    int last = picking.end_week + p->crop->indoor_drying_weeks, back = dry_by_week(plan, p, season, &picking, dry) - 1;
-    while (back > 0 && !(dry[back] > 0))
-        back--;
-    bool any = dry[back] > 0 || finished_indoors(p, &picking, dry[0]) > 0;
-    return any && last - back < before && brings_any(p, count, &stand) ? last - back : SCENARIO_NEVER;
+    struct harvest_picking picking = calendar(plan, p, season, stand.out);
+    double heat[HARVEST_HEATS];
+    int week, end = picking.end_week;
+    harvest_heat_by_week(plan, p, season, &picking, heat, &week);
+    while (week < end && !(chance_cdf_at(p->dry, heat[week]) > 0))
+        week++;
+    bool any = chance_cdf_at(p->dry, heat[week]) > 0
+               || (finishes(p) && chance_cdf_at(p->dry, heat[end + 1]) > 0);
+    week += p->crop->indoor_drying_weeks;
+    return any && week < before && brings_any(p, count, &stand) ? week : SCENARIO_NEVER;
 }

@@ -49,6 +49,37 @@ void harvest_year_factors(const struct plan *plan, uint64_t season_key, const st
     }
 }
 
+BASE_VECTOR static void follow_season(const struct plan_crop *crop, const double *restrict score, double *restrict own)
+{
+    const double follows = crop->follows, apart = crop->apart;
+    for (int i = 0; i < PLAN_ABREAST; i++)
+        own[i] = follows * score[i] + apart * own[i];
+}
+
+BASE_VECTOR static void first_words(const uint64_t *restrict state, uint64_t *restrict word)
+{
+    for (int i = 0; i < PLAN_ABREAST; i++)
+        word[i] = chance_pcg_output(state[i]);
+}
+
+void harvest_year_factors_abreast(const struct plan *plan, const uint64_t *season_key, const struct season_abreast *season,
+                                  double *year_factor)
+{
+    for (int c = 0; c < plan->crops_n; c++) {
+        const struct plan_crop *crop = &plan->crops[c];
+        uint64_t state[PLAN_ABREAST], inc[PLAN_ABREAST], word[PLAN_ABREAST];
+        double score[PLAN_ABREAST];
+        chance_stream_row(season_key, crop->year_key, PLAN_ABREAST, state, inc);
+        first_words(state, word);
+        if (crop->follows != 0) {
+            chance_curve_row(plan->normal->score, word, PLAN_ABREAST, score);
+            follow_season(crop, season->score, score);
+            chance_normal_word_row(plan->normal, score, PLAN_ABREAST, word);
+        }
+        chance_draw_row(crop->year_factor, word, PLAN_ABREAST, year_factor + c * PLAN_ABREAST);
+    }
+}
+
 void harvest_draw(const struct plan *plan, int planting, double count, uint64_t season_key, const struct season *season,
                   double year_factor, struct harvest *out)
 {

@@ -24,6 +24,10 @@ bool harvest_room(struct base_arena *arena, const struct plan *plan, struct harv
 /* Year factors of all crops in one season. */
 void harvest_year_factors(const struct plan *plan, uint64_t season_key, const struct season *season, double *year_factor);
 
+/* The same of trials side by side: [crop * PLAN_ABREAST + trial]. */
+void harvest_year_factors_abreast(const struct plan *plan, const uint64_t *season_key, const struct season_abreast *season,
+                                  double *year_factor);
+
 /* Draws the season of planting number `planting`, of which `count` units were put out (its setting, or fewer when
  * the household's own seed was short). */
 void harvest_draw(const struct plan *plan, int planting, double count, uint64_t season_key, const struct season *season,
@@ -38,5 +42,32 @@ static inline int harvest_first_week(const struct plan *plan, int planting, doub
 {
     return harvest_week_before(plan, planting, count, season_key, season, SCENARIO_NEVER);
 }
+
+/* First weeks of the season in which any planting of trials side by side, all units put out, brings produce. */
+void harvest_first_weeks(const struct plan *plan, const uint64_t *season_key, const struct season_abreast *season, int *first);
+/* Draws a planting of beans, all units put out, in n trials whose keys, seasons and year factors are given
+ * (arrays with PLAN_ABREAST places). */
+void harvest_beans_abreast(const struct plan *plan, const struct plan_planting *p, const uint64_t *season_key,
+                           const struct season_abreast *season, const double *year_factor, int n, struct harvest *const *out);
+
+/* The fruits of one planting of squash in trials side by side: those of trial t are start[t] .. start[t + 1] - 1, in the order
+ * of units. */
+struct harvest_abreast {
+    int start[PLAN_ABREAST + 1];
+    double *kg, *life_weeks;                /* at cutting; from the week of cutting, at a place with factor 1 */
+    uint8_t *cure, *fate;                   /* enum scenario_cure; whether it comes home: HARVEST_IS_HOME */
+    int n[PLAN_ABREAST], cut_day[PLAN_ABREAST], cut_week[PLAN_ABREAST]; /* n: come home */
+    double grown_kg[PLAN_ABREAST], field_loss_kg[PLAN_ABREAST];
+    struct harvest_rows *rows;              /* scratch */
+};
+enum { HARVEST_IS_HOME = 1 };
+
+/* Workspace for a planting; false when memory runs out. */
+bool harvest_abreast_room(struct base_arena *arena, const struct plan_planting *p, struct harvest_abreast *out);
+/* Draws a planting of squash, all units put out, in n trials whose keys, seasons and year factors are given
+ * (arrays with PLAN_ABREAST places). */
+void harvest_squash_abreast(const struct plan *plan, const struct plan_planting *p, const uint64_t *season_key,
+                            const struct season_abreast *season, const double *year_factor, int n,
+                            struct harvest_abreast *out);
 
 #endif

@@ -22,6 +22,113 @@ void harvest_begin(const struct plan_planting *p, uint64_t season_key, const str
 /* Takes the next unit; `units.bears` is the word of its fruits or its seed. */
 void harvest_next_unit(const struct plan_planting *p, struct harvest_stand *stand, struct harvest_unit *unit);
 
+/* Plantings of trials side by side at the same place: what decides a unit's fate, and the yield streams at the current
+ * unit's beginning. `stride` and `to_bears` are what the streams' increments come to over a unit and to its fruits. */
+struct harvest_stands {
+    uint64_t units[PLAN_ABREAST], inc[PLAN_ABREAST], stride[PLAN_ABREAST], to_bears[PLAN_ABREAST];
+    uint64_t stands_below[PLAN_ABREAST], frosted[PLAN_ABREAST], all_down[PLAN_ABREAST];
+    int out[PLAN_ABREAST];
+    bool may_stand, may_freeze, each;   /* whether a unit's own luck decides if it stands, freezes, is blown down */
+};
+/* Current units: 0 or 1; the words of their fruits or seed; states of the streams thereafter. */
+struct harvest_fates { uint64_t stands[PLAN_ABREAST], down[PLAN_ABREAST], bears[PLAN_ABREAST], fruits[PLAN_ABREAST]; };
+
+/* Days of planting out, and whether frost comes after them. */
+void harvest_out_days(const struct plan_planting *p, const struct season_abreast *season, int out[PLAN_ABREAST],
+                      uint64_t frosted[PLAN_ABREAST]);
+/* Begins n trials; nothing stands at the other places. */
+void harvest_begin_abreast(const struct plan_planting *p, const uint64_t *season_key, const struct season_abreast *season, int n,
+                           struct harvest_stands *stands);
+
+BASE_PART void harvest_freeze_units(const struct plan_planting *p, const struct harvest_stands *s, struct harvest_fates *fates)
+{
+    const uint64_t kills = p->frost_kills.below, always = p->frost_kills.always;
+    for (int i = 0; i < PLAN_ABREAST; i++) {
+        uint64_t frost = s->units[i] * CHANCE_PCG_MULTIPLIER + s->inc[i];
+        fates->stands[i] &= (s->frosted[i] & ((chance_pcg_output(frost) < kills) | always)) ^ 1;
+    }
+}
+
+BASE_PART void harvest_blow_units(const struct plan_planting *p, const struct harvest_stands *s, struct harvest_fates *fates)
+{
+    const uint64_t a = CHANCE_PCG_MULTIPLIER, blows = p->blow_down.below, always = p->blow_down.always;
+    for (int i = 0; i < PLAN_ABREAST; i++) {
+        uint64_t wind = (s->units[i] * a + s->inc[i]) * a + s->inc[i];
+        fates->down[i] = (chance_pcg_output(wind) < blows) | always;
+    }
+}
+
+/* Takes the next units, as harvest_next_unit does. */
+BASE_PART void harvest_next_units(const struct plan_planting *p, struct harvest_stands *s, struct harvest_fates *fates)
+{
+    const uint64_t a = CHANCE_PCG_MULTIPLIER;
+    for (int i = 0; i < PLAN_ABREAST; i++) {
+        uint64_t at = s->units[i] * CHANCE_STRIDE_MULTIPLIER + s->stride[i], bears = at * (a * a * a) + s->to_bears[i];
+        s->units[i] = at;
+        fates->stands[i] = s->stands_below[i] == UINT64_MAX;
+        fates->down[i] = s->all_down[i];
+        fates->bears[i] = chance_pcg_output(bears);
+        fates->fruits[i] = bears * a + s->inc[i];
+    }
+    for (int i = 0; s->may_stand && i < PLAN_ABREAST; i++)
+        fates->stands[i] |= chance_pcg_output(s->units[i]) < s->stands_below[i];
+    if (s->may_freeze)
+        harvest_freeze_units(p, s, fates);
+    if (s->each)
+        harvest_blow_units(p, s, fates);
+}
+
+/* Days on which trials' plantings of squash, put out on days `out`, are cut. */
+void harvest_cutting_days(const struct plan *plan, const struct plan_planting *p, const uint64_t *season_key,
+                          const struct season_abreast *season, const int out[PLAN_ABREAST], int cut_day[PLAN_ABREAST]);
+
+/* The picking's calendar in one season: how dry the pods are by when; of trials side by side. */
+struct harvest_picking { int out, end_week; double heat_out, heat_end; };
+enum { HARVEST_HEATS = SCENARIO_WEEKS + 1 };
+struct harvest_pickings { int end_week[PLAN_ABREAST]; double heat_out[PLAN_ABREAST], heat_end[PLAN_ABREAST]; };
+
+void harvest_pickings(const struct plan *plan, const struct plan_planting *p, const struct season_abreast *season,
+                      const int out[PLAN_ABREAST], struct harvest_pickings *pickings);
+static inline struct harvest_picking harvest_picking_at(const struct harvest_pickings *pickings, const int *out, int i)
+{
+    return (struct harvest_picking){ out[i], pickings->end_week[i], pickings->heat_out[i], pickings->heat_end[i] };
+}
+/* Heat since planting out to the end of each week of picking, by week of the year; in the last to the day on which it ends;
+ * thereafter what drying indoors makes of it. `from` is the week in which picking begins: the first by whose end
+ * first_pick_share are dry, the last at the latest. Returns how many of these heats, from that week's on, say what is dry. */
+int harvest_heat_by_week(const struct plan *plan, const struct plan_planting *p, const struct season *season,
+                         const struct harvest_picking *picking, double heat[HARVEST_HEATS], int *from);
+/* Lays the pickings of `kg` of seed into the weeks of arrival, when so much is dry at those heats; returns the share that was
+ * brought in. */
+double harvest_lay_pickings(const struct plan_planting *p, const struct harvest_picking *picking, int from, const double *dry,
+                            double kg, struct harvest *out);
+
+/* Day on which a planting of squash that was put out on day `out` is cut. */
+int harvest_cutting_day(const struct plan *plan, const struct plan_planting *p, uint64_t season_key, const struct season *season,
+                        int out);
+
+/* A fruit's own luck in the field, three positions a fruit: left in summer, there at all on a part of a plant, wind. */
+struct harvest_field { struct chance_pcg at; bool looks; double part; bool down; };
+enum harvest_fate { HARVEST_GONE, HARVEST_HOME, HARVEST_LOST };
+
+static inline struct harvest_field harvest_field_of(const struct plan_planting *p, struct chance_pcg at_unit,
+                                                    const struct harvest_unit *unit)
+{
+    return (struct harvest_field){ .at = at_unit, .part = unit->share, .down = unit->down,
+                                   .looks = p->crop->left_to_store < 1 || unit->share < 1 || unit->down };
+}
+
+static inline enum harvest_fate harvest_fruit_fate(const struct plan_planting *p, struct harvest_field *field)
+{
+    if (!field->looks)
+        return HARVEST_HOME;
+    uint64_t left = chance_pcg_next(&field->at), there = chance_pcg_next(&field->at);
+    uint64_t wind = chance_pcg_next(&field->at);
+    if (!chance_happens(&p->left_to_store, left) || (field->part < 1 && chance_uniform(there) >= field->part))
+        return HARVEST_GONE;
+    return field->down && chance_happens(&p->blow_down_loses, wind) ? HARVEST_LOST : HARVEST_HOME;
+}
+
 void harvest_squash(const struct plan *plan, const struct plan_planting *p, double count, uint64_t season_key,
                     const struct season *season, double year_factor, struct harvest *out);
 void harvest_beans(const struct plan *plan, const struct plan_planting *p, double count, uint64_t season_key,

@@ -20,7 +20,7 @@ static int day_of_heat(const struct plan *plan, const struct season *season, int
     return high;
 }
 
-static int cutting_day(const struct plan *plan, const struct plan_planting *p, uint64_t season_key,
+int harvest_cutting_day(const struct plan *plan, const struct plan_planting *p, uint64_t season_key,
                        const struct season *season, int out)
 {
     int cut = p->crop->cut_by, frost = season->first_hard_frost - p->crop->cut_before_frost_days;
@@ -37,28 +37,6 @@ static int cutting_day(const struct plan *plan, const struct plan_planting *p, u
 static int fruits_borne(const struct plan_planting *p, uint64_t word)
 {
     return (int)chance_draw(p->fruits, word);
-}
-
-/* A fruit's own luck in the field, three positions a fruit: left in summer, there at all on a part of a plant, wind. */
-struct field { struct chance_pcg at; bool looks; double part; bool down; };
-
-static struct field field_of(const struct plan_planting *p, struct chance_pcg at_unit, const struct harvest_unit *unit)
-{
-    return (struct field){ .at = at_unit, .part = unit->share, .down = unit->down,
-                           .looks = p->crop->left_to_store < 1 || unit->share < 1 || unit->down };
-}
-
-enum fate { GONE, LOST, HOME };
-
-static enum fate fruit_fate(const struct plan_planting *p, struct field *field)
-{
-    if (!field->looks)
-        return HOME;
-    uint64_t left = chance_pcg_next(&field->at), there = chance_pcg_next(&field->at);
-    uint64_t wind = chance_pcg_next(&field->at);
-    if (!chance_happens(&p->left_to_store, left) || (field->part < 1 && chance_uniform(there) >= field->part))
-        return GONE;
-    return field->down && chance_happens(&p->blow_down_loses, wind) ? LOST : HOME;
 }
 
 /* Luck of a unit's fruits once the unit is known: streams at the unit's beginning. */
@@ -84,16 +62,16 @@ static double draw_fruits(const struct plan_planting *p, const struct harvest_un
 }
 
 /* Of the fruits just drawn, keeps those that come home. */
-static int sift(const struct plan_planting *p, struct field *field, int n, struct harvest *out)
+static int sift(const struct plan_planting *p, struct harvest_field *field, int n, struct harvest *out)
 {
     double *kg = out->kg + out->n, *life = out->life_weeks + out->n;
     uint8_t *cure = out->cure + out->n;
     int kept = 0;
     for (int f = 0; f < n; f++) {
-        enum fate fate = fruit_fate(p, field);
-        out->grown_kg += fate == GONE ? 0 : kg[f];
-        out->field_loss_kg += fate == LOST ? kg[f] : 0;
-        if (fate == HOME) {
+        enum harvest_fate fate = harvest_fruit_fate(p, field);
+        out->grown_kg += fate == HARVEST_GONE ? 0 : kg[f];
+        out->field_loss_kg += fate == HARVEST_LOST ? kg[f] : 0;
+        if (fate == HARVEST_HOME) {
             kg[kept] = kg[f];
             life[kept] = life[f];
             cure[kept++] = cure[f];
@@ -105,7 +83,7 @@ static int sift(const struct plan_planting *p, struct field *field, int n, struc
 static void bear(const struct plan_planting *p, const struct harvest_unit *unit, const struct luck *luck,
                  struct harvest *out)
 {
-    struct field field = field_of(p, luck->field, unit);
+    struct harvest_field field = harvest_field_of(p, luck->field, unit);
     int n = fruits_borne(p, unit->bears);
     double kg = draw_fruits(p, unit, luck, n, out);
     if (field.looks) {
@@ -123,7 +101,7 @@ void harvest_squash(const struct plan *plan, const struct plan_planting *p, doub
     harvest_begin(p, season_key, season, &stand);
     out->n = 0;
     out->grown_kg = out->field_loss_kg = 0;
-    out->cut_day = cutting_day(plan, p, season_key, season, stand.out);
+    out->cut_day = harvest_cutting_day(plan, p, season_key, season, stand.out);
     out->cut_week = plan_week(out->cut_day);
     double heat = season_heat(plan, season, p->base, out->cut_day) - season_heat(plan, season, p->base, stand.out);
     struct luck luck = { chance_stream(season_key, p->field_key), chance_stream(season_key, p->ripening_key),
@@ -144,10 +122,10 @@ void harvest_squash(const struct plan *plan, const struct plan_planting *p, doub
 
 static bool brings_any(const struct plan_planting *p, const struct harvest_unit *unit, struct chance_pcg field_at)
 {
-    struct field field = field_of(p, field_at, unit);
+    struct harvest_field field = harvest_field_of(p, field_at, unit);
     int n = fruits_borne(p, unit->bears);
     for (int f = 0; f < n; f++)
-        if (fruit_fate(p, &field) == HOME)
+        if (harvest_fruit_fate(p, &field) == HARVEST_HOME)
             return true;
     return false;
 }
@@ -157,7 +135,7 @@ int harvest_squash_first_week(const struct plan *plan, const struct plan_plantin
 {
     struct harvest_stand stand;
     harvest_begin(p, season_key, season, &stand);
-    int week = plan_week(cutting_day(plan, p, season_key, season, stand.out));
+    int week = plan_week(harvest_cutting_day(plan, p, season_key, season, stand.out));
     if (week >= before)
         return SCENARIO_NEVER;
     struct chance_pcg field = chance_stream(season_key, p->field_key);

@@ -17,7 +17,7 @@ static struct plan_want eke_out(const struct plan *plan, const struct store *sto
     for (int food = 0; food < SCENARIO_FOODS; food++) {
         if (!plan->ekes[food][week_of_year] || aim.portions[food] <= 0)
             continue;
-        double stock = food == SCENARIO_BEANS ? store->beans.kg + drying_kg : store_flesh_kg(plan, store);
+        double stock = food == SCENARIO_BEANS ? store->beans.kg + drying_kg : store_flesh_kg(store);
         aim.portions[food] *= eke_scale(plan, food, week_of_year, stock);
         aim.kg[food] = aim.portions[food] * plan->scenario->household.meal[food].portion_kg;
     }
@@ -79,13 +79,12 @@ bool kitchen_make_do(const struct plan *plan, struct store *store, int week, con
     return book_short(plan, served, table);
 }
 
-bool kitchen_serve(const struct plan *plan, struct store *store, int week, int of_year, bool guests, double drying_kg,
+bool kitchen_serve(const struct plan *plan, struct store *store, int week, const struct plan_want *want, double drying_kg,
                    struct store_books books[SCENARIO_FOODS], struct kitchen_week *table)
 {
-    const struct plan_want *want = &plan->want[guests][of_year];
     struct plan_want aim = *want;
     if (plan->scenario->household.ekes_out)
-        aim = eke_out(plan, store, want, of_year, drying_kg);
+        aim = eke_out(plan, store, want, plan_week_of(week), drying_kg);
     for (int food = SCENARIO_FOODS - 1; food >= 0; food--) {      /* squash, then beans */
         table->wanted_portions[food] = want->portions[food];
         table->wanted_kg[food] = want->kg[food];

@@ -26,9 +26,9 @@ static int shuffled(struct chance_pcg *pcg, int reading)
     return order[reading];
 }
 
-static struct shift shift_of(const struct plan *plan, const char *crop, enum plan_doubtful which, double records, int reading)
+static struct shift shift_of(const struct plan *plan, const char *entity, int which, double records, int reading)
 {
-    struct chance_pcg pcg = chance_stream(chance_season_key(which, 0, 0), chance_stream_key(crop, PLAN_DOUBT));
+    struct chance_pcg pcg = chance_stream(chance_season_key((uint64_t)which, 0, 0), chance_stream_key(entity, PLAN_DOUBT));
     double lies = (shuffled(&pcg, reading) + 0.5) / PLAN_READINGS, wide = (shuffled(&pcg, reading) + 0.5) / PLAN_READINGS;
     struct shift shift = { chance_curve(plan->normal->score, chance_word(lies)) / sqrt(records), 0 };
     shift.width = plan_round(sqrt(gsl_cdf_chisq_Pinv(wide, records - 1) / (records - 1)));
@@ -107,13 +107,13 @@ static void vary(const struct plan *plan, const struct chance_distribution *d, s
         a[i] = plan_round(a[i]);
 }
 
-/* One reading's table. A shift that the shape cannot follow (a triplet that is none any more) is halved until it can. */
-static const struct chance_table *reading_table(const struct plan_maker *make, const struct plan *plan, const char *crop,
-                                                enum plan_doubtful which, const struct scenario_distribution *spec, int reading,
-                                                struct scenario_distribution *as_read)
+/* A shift that the shape cannot follow (a triplet that is none any more) is halved until it can. */
+const struct chance_table *plan_reading_table(const struct plan_maker *make, const struct plan *plan, const char *entity,
+                                              int which, const struct scenario_distribution *spec, int reading,
+                                              struct scenario_distribution *as_read)
 {
     enum { MOST_HALVINGS = 6 };
-    struct shift shift = shift_of(plan, crop, which, spec->from_records, reading);
+    struct shift shift = shift_of(plan, entity, which, spec->from_records, reading);
     struct scenario_distribution smooth = *spec;
     if (smooth.bound == SCENARIO_COUNT && smooth.shape == SCENARIO_TRIPLET)
         smooth.bound = SCENARIO_POSITIVE; /* its quantiles before they are rounded */
@@ -167,7 +167,7 @@ bool plan_make_doubt(const struct plan_maker *make, const struct plan *plan, str
         if (which == PLAN_KEEPS_WEEKS)
             p->keeps_reading = as_read;
         for (int r = 0; tables && as_read && r < PLAN_READINGS; r++) {
-            tables[r] = reading_table(make, plan, p->crop->name, which, spec, r, &as_read[r]);
+            tables[r] = plan_reading_table(make, plan, p->crop->name, which, spec, r, &as_read[r]);
             if (!tables[r])
                 return false;
         }
@@ -182,6 +182,8 @@ bool plan_make_doubt(const struct plan_maker *make, const struct plan *plan, str
 
 static bool is_in_doubt(const struct plan *plan)
 {
+    if (plan->weather.reading)
+        return true;
     for (int p = 0; p < plan->plantings_n; p++)
         for (int which = 0; which < PLAN_DOUBTFUL; which++)
             if (plan->plantings[p].readings[which])
@@ -227,6 +229,10 @@ bool plan_make_readings(struct base_arena *arena, struct plan *plan)
     for (int r = 0; r < PLAN_READINGS; r++) {
         plans[r] = *plan;
         plans[r].plantings = plantings + (size_t)r * n;
+        if (plan->weather.reading) {
+            plans[r].weather = plan->weather.reading[r];
+            plans[r].weather.key = plan->weather.key; /* which may be another luck's */
+        }
         for (size_t p = 0; p < n; p++) {
             plans[r].plantings[p] = plan->plantings[p];
             for (int which = 0; which < PLAN_DOUBTFUL; which++)

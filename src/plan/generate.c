@@ -73,6 +73,7 @@ static void make_season(const struct chance_normal *normal, const struct plan_ge
     make_slow(normal, generator, &pcg, slow_c);
     make_fast(normal, generator, &pcg, fast);
     season->label_year = number;
+    season->known_days = SCENARIO_DAYS;
     for (int day = 0; day < SCENARIO_DAYS; day++) {
         double t[2];
         for (int v = 0; v < 2; v++)
@@ -93,7 +94,7 @@ const struct plan_records *plan_generate(struct base_arena *arena, const struct 
         return NULL;
     for (int s = 0; s < n; s++)
         make_season(normal, generator, s, &season[s]);
-    *records = (struct plan_records){ n, season };
+    *records = (struct plan_records){ .n = n, .season = season };
     return records;
 }
 

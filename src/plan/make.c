@@ -26,7 +26,6 @@ static bool make_places(struct base_arena *arena, struct plan *plan)
     plan->places = places;
     plan->places_n = scenario->places_n;
     plan->factor_ranks_n = highest + 1;
-    plan->one_endless_place = scenario->places_n == 1 && isinf(scenario->places[0].holds);
     return true;
 }
 
@@ -107,8 +106,7 @@ struct plan *plan_make(struct base_arena *arena, const struct scenario *scenario
     plan->usual_needed = scenario->household.ekes_out || scenario->shelf.has_as_of || scenario->shelf.beans_n > 0
                          || scenario->shelf.squash_n > 0;
     plan->normal = chance_normal_make(arena);
-    plan_make_wants(plan);
-    if (!plan->normal || !make_places(arena, plan))
+    if (!plan->normal || !plan_make_wants(arena, plan) || !make_places(arena, plan))
         return NULL;
     bool good = plan_make_plantings(make, plan);
     good = good && plan_make_weather(make, plan, records);

@@ -3,11 +3,13 @@
 #ifndef TIDEOVER_PLAN_H
 #define TIDEOVER_PLAN_H
 
+#include "base/side.h"
 #include "chance/chance.h"
 
 enum {
     PLAN_SEASON_SLOTS = 80,       /* weeks after a season's beginning in which its produce may still arrive */
     PLAN_MOST_FRUITS_A_UNIT = 1000,
+    PLAN_ABREAST = BASE_SIDE,             /* trials that are run side by side, so that vector instructions work on all of them */
     PLAN_MOST_MIB = 1024,         /* of memory for heat by day, and for a thread's fruits and jars */
     PLAN_READINGS = 32,           /* of distributions that come from few records */
     PLAN_MOST_AGE_WEEKS = 52 * (SCENARIO_MOST_YEARS + 3)
@@ -25,7 +27,8 @@ enum plan_purpose {
     PLAN_JARS = 8,      /* planting: how long each jar keeps */
     PLAN_GUESTS = 9,    /* household: guests of the week */
     PLAN_SHELF = 10,    /* planting: lives of what was counted on the shelf */
-    PLAN_DOUBT = 11,    /* "settings": which reading of the fitted distributions the trial has; a crop: how readings differ */
+    PLAN_DOUBT = 11,    /* "settings": which reading of the fitted distributions the trial has; a crop or the climate: how
+                           readings differ */
     PLAN_GENERATOR = 12,/* climate: days of the made-up seasons, one stream each, the same for every random seed */
     PLAN_PURPOSES = 13
 };
@@ -35,9 +38,11 @@ enum { PLAN_AT_STANDS, PLAN_AT_FROST, PLAN_AT_WIND, PLAN_AT_BEARS, PLAN_AT_FRUIT
 
 /* ---- weather -------------------------------------------------------------------------------- */
 
-/* Daily minimum and maximum of one recorded season, days 0..364 of the simulation year. */
-struct plan_recorded_season { int label_year; double tmin_c[SCENARIO_DAYS], tmax_c[SCENARIO_DAYS]; };
-struct plan_records { int n; const struct plan_recorded_season *season; };
+/* Daily minimum and maximum of one recorded season, days 0..364 of the simulation year; from day known_days on they are not the
+ * record's own: it ends there, or has a long gap. */
+struct plan_recorded_season { int label_year, known_days; double tmin_c[SCENARIO_DAYS], tmax_c[SCENARIO_DAYS]; };
+/* Seasons, and the years of those that were left out because too much of them is missing. */
+struct plan_records { int n; const struct plan_recorded_season *season; int left_out_n; const int *left_out; };
 
 /* Daily weather as normals, slow departures and fast ones (generator.c): 0 tmin, 1 tmax. */
 enum { PLAN_BLOCK_DAYS = 28, PLAN_BLOCKS = 13, PLAN_QUARTERS = 4, PLAN_SCORES = 81, PLAN_FEWEST_SEASONS = 5 };
@@ -60,15 +65,19 @@ void plan_given_generator(const struct scenario *scenario, struct plan_generator
 const struct plan_records *plan_generate(struct base_arena *arena, const struct chance_normal *normal,
                                          const struct plan_generator *generator, int n);
 
-/* Heat since day 0 and its derivative by warmth, at a row's warmth (or recorded season). */
+/* Heat since day 0 and its derivative by warmth, at a row's warmth (or recorded season): to the beginning of each day 0 ..
+ * SCENARIO_DAYS, then once more to the end of each week but the last, side by side for those who read week by week. */
 struct plan_heat { double heat, slope; };
+enum { PLAN_WEEK_HEATS = SCENARIO_DAYS + 1, PLAN_HEAT_ROW = PLAN_WEEK_HEATS + SCENARIO_WEEKS - 1 };
 
-/* What is known of season 0. Scores in an order that has the known ones first; part: their independent parts. */
+/* What is known of season 0. Scores (last frost, hard frost, warmth, and where only a part of the season is past its warmth so far)
+ * in an order that has the known ones first; part: their independent parts. */
+enum { PLAN_MOST_SCORES = 4 };
 struct plan_this_season {
-    int known_n, order[3];
+    int n, known_n, order[PLAN_MOST_SCORES];
     bool knows_last_frost, knows_warmth;
     int last_frost;
-    double warmth_c, mix[3][3], part[3];
+    double warmth_c, mix[PLAN_MOST_SCORES][PLAN_MOST_SCORES], part[PLAN_MOST_SCORES];
 };
 
 struct plan_weather {
@@ -85,7 +94,8 @@ struct plan_weather {
     const double *row_score;
     int bases;
     const double *base_c;
-    const struct plan_heat *const *heat; /* [base][row * (SCENARIO_DAYS + 1) + day] */
+    const struct plan_heat *const *heat; /* [base][row * PLAN_HEAT_ROW + day] */
+    const struct plan_weather *reading;  /* [PLAN_READINGS] as each reading has it; NULL: not in doubt */
 };
 
 /* ---- plantings ------------------------------------------------------------------------------- */
@@ -149,11 +159,11 @@ struct plan_shelf_jar {
 /* Usual weeks, counted from a season's beginning: medians of the pilot. */
 struct plan_usual { int first[SCENARIO_FOODS], last[SCENARIO_FOODS], first_any; };
 
-/* A run of weeks of the year in which something is wanted; `jump` takes a stream to its first week's position. */
-struct plan_run { int week, n; struct chance_jump jump; };
+/* A run of weeks of the year in which something is wanted. */
+struct plan_run { int week, n; };
 
 /* What a week's table asks for, by food. */
-struct plan_want { double portions[SCENARIO_FOODS], kg[SCENARIO_FOODS]; };
+struct plan_want { double portions[SCENARIO_FOODS], kg[SCENARIO_FOODS]; bool any; };
 
 struct plan {
     const struct scenario *scenario;
@@ -163,7 +173,6 @@ struct plan {
     struct plan_crop *crops;
     struct plan_planting *plantings;
     const struct plan_place *places;
-    bool one_endless_place;                 /* a single place without limit: nothing to look for */
     int squash_n, beans_n;
     const int *squash, *beans;              /* plantings of each kind, in order */
     uint64_t guests_key;
@@ -171,9 +180,10 @@ struct plan {
     int weeks_to_want[SCENARIO_WEEKS];      /* from a week of the year to the next with a want, itself included; 52: none */
     int wanted_runs_n, run_of_week[SCENARIO_WEEKS];
     struct plan_run wanted_run[SCENARIO_WEEKS / 2 + 1];
+    struct chance_jump to_week[SCENARIO_WEEKS]; /* takes a stream to the position of each week of the year */
     /* portions wanted in week w of the year, and what guests add when there are some */
     double portions[SCENARIO_FOODS][SCENARIO_WEEKS], guest_portions[SCENARIO_FOODS][SCENARIO_WEEKS];
-    struct plan_want want[2][SCENARIO_WEEKS]; /* the same without and with guests */
+    const struct plan_want *want[2];        /* [weeks] the same without and with guests, by absolute week */
     bool wanted[SCENARIO_WEEKS];            /* any food */
     bool foods_apart;                       /* squash is eaten whatever becomes of the beans: no eking out, no standing in */
     bool ekes[SCENARIO_FOODS][SCENARIO_WEEKS];

@@ -19,16 +19,30 @@ static void find_runs(struct plan *plan)
     }
     plan->wanted_runs_n = 0;
     for (int week = 0; week < SCENARIO_WEEKS; week++) {
+        plan->to_week[week] = chance_jump((uint64_t)week);
         if (!plan->wanted[week])
             continue;
         if (week == 0 || !plan->wanted[week - 1])
-            plan->wanted_run[plan->wanted_runs_n++] = (struct plan_run){ week, 0, chance_jump((uint64_t)week) };
+            plan->wanted_run[plan->wanted_runs_n++] = (struct plan_run){ .week = week };
+        struct plan_run *run = &plan->wanted_run[plan->wanted_runs_n - 1];
         plan->run_of_week[week] = plan->wanted_runs_n - 1;
-        plan->wanted_run[plan->wanted_runs_n - 1].n++;
+        run->n++;
     }
 }
 
-void plan_make_wants(struct plan *plan)
+/* One week's, by absolute week. */
+static struct plan_want want_of(const struct plan *plan, int week, bool guests)
+{
+    struct plan_want want = { .any = plan->wanted[week % SCENARIO_WEEKS] };
+    for (int food = 0; food < SCENARIO_FOODS; food++) {
+        int of_year = week % SCENARIO_WEEKS;
+        want.portions[food] = plan->portions[food][of_year] + (guests ? plan->guest_portions[food][of_year] : 0.0);
+        want.kg[food] = want.portions[food] * plan->scenario->household.meal[food].portion_kg;
+    }
+    return want;
+}
+
+bool plan_make_wants(struct base_arena *arena, struct plan *plan)
 {
     const struct scenario_household *household = &plan->scenario->household;
     plan->foods_apart = !household->ekes_out && !household->squash_stands_in;
@@ -41,14 +55,16 @@ void plan_make_wants(struct plan *plan)
             plan->portions[food][week] = household->eaters_portions * meals;
             plan->guest_portions[food][week] = household->guests_portions * meals;
             plan->wanted[week] |= plan->portions[food][week] > 0;
-            for (int guests = 0; guests < 2; guests++) {
-                struct plan_want *want = &plan->want[guests][week];
-                want->portions[food] = plan->portions[food][week] + (guests ? plan->guest_portions[food][week] : 0.0);
-                want->kg[food] = want->portions[food] * meal->portion_kg;
-            }
         }
     }
     find_runs(plan);
+    for (int guests = 0; guests < 2; guests++) {
+        struct plan_want *want = base_arena_array(arena, (size_t)plan->weeks, sizeof *want);
+        for (int week = 0; want && week < plan->weeks; week++)
+            want[week] = want_of(plan, week, guests);
+        plan->want[guests] = want;
+    }
+    return plan->want[0] && plan->want[1];
 }
 
 double plan_expected_want_kg(const struct plan *plan, int food, int week)

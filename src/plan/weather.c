@@ -35,7 +35,7 @@ static bool take_bases(struct base_arena *arena, struct plan *plan)
 }
 
 /* One row: heat since day 0 of a year with these daily temperatures. */
-static void fill_row(struct plan_heat row[SCENARIO_DAYS + 1], const double *tmin_c, const double *tmax_c,
+static void fill_row(struct plan_heat row[PLAN_HEAT_ROW], const double *tmin_c, const double *tmax_c,
                      double warmth_c, double base_c)
 {
     double heat = 0, slope = 0;
@@ -45,6 +45,8 @@ static void fill_row(struct plan_heat row[SCENARIO_DAYS + 1], const double *tmin
         slope += plan_degree_days_slope(tmin_c[day] + warmth_c, tmax_c[day] + warmth_c, base_c);
     }
     row[SCENARIO_DAYS] = (struct plan_heat){ plan_round(heat), plan_round(slope) };
+    for (int week = 0; week < SCENARIO_WEEKS - 1; week++)
+        row[PLAN_WEEK_HEATS + week] = row[plan_week_end(week)];
 }
 
 static bool fill_heat(struct base_arena *arena, struct plan_weather *weather, const struct plan_records *records,
@@ -54,12 +56,12 @@ static bool fill_heat(struct base_arena *arena, struct plan_weather *weather, co
     if (!heat)
         return false;
     for (int b = 0; b < weather->bases; b++) {
-        struct plan_heat *rows = base_arena_array(arena, (size_t)weather->rows * (SCENARIO_DAYS + 1), sizeof *rows);
+        struct plan_heat *rows = base_arena_array(arena, (size_t)weather->rows * PLAN_HEAT_ROW, sizeof *rows);
         if (!rows)
             return false;
         for (int r = 0; r < weather->rows; r++) {
             const struct plan_recorded_season *season = records ? &records->season[r] : NULL;
-            fill_row(rows + (size_t)r * (SCENARIO_DAYS + 1), season ? season->tmin_c : tmin_c,
+            fill_row(rows + (size_t)r * PLAN_HEAT_ROW, season ? season->tmin_c : tmin_c,
                      season ? season->tmax_c : tmax_c,
                      season ? 0.0 : weather->first_warmth + r * weather->warmth_step, weather->base_c[b]);
         }
@@ -112,7 +114,7 @@ static bool judge_rows(const struct plan_maker *make, const struct plan *plan)
 {
     const struct plan_weather *weather = &plan->weather;
     const struct scenario_origin *origin = &plan->scenario->climate.origin;
-    double mib = (double)weather->rows * weather->bases * (SCENARIO_DAYS + 1) * (double)sizeof(struct plan_heat) / 1048576.0;
+    double mib = (double)weather->rows * weather->bases * PLAN_HEAT_ROW * (double)sizeof(struct plan_heat) / 1048576.0;
     if (mib <= PLAN_MOST_MIB)
         return true;
     base_complain(make->complaints, BASE_ERROR, origin->file, origin->line, "climate",
@@ -121,11 +123,20 @@ static bool judge_rows(const struct plan_maker *make, const struct plan *plan)
     return false;
 }
 
-/* Rows of warmth over all that the distribution can be expected to bring in any run (2^-44 a side). */
-static void choose_rows(struct plan_weather *weather, const struct chance_distribution *warmth)
+/* Rows of warmth over all that the distribution, in any of its readings, can be expected to bring in any run (2^-44 a side), and
+ * over what is known of season 0. */
+static void choose_rows(struct plan_weather *weather, const struct chance_distribution *warmth,
+                        const struct scenario_this_season *known, const struct plan_weather_reading *readings)
 {
-    double low = chance_quantile(warmth, 0x1p-44), high = chance_upper_quantile(warmth, 0x1p-44);
-    double step = ROW_STEP_C;
+    double low = chance_quantile(warmth, 0x1p-44), high = chance_upper_quantile(warmth, 0x1p-44), step = ROW_STEP_C;
+    for (int r = 0; readings && r < PLAN_READINGS; r++) {
+        low = fmin(low, chance_draw(readings[r].warmth_table, 0));
+        high = fmax(high, chance_draw(readings[r].warmth_table, UINT64_MAX));
+    }
+    if (known->has_warmth) {
+        low = fmin(low, known->warmth_c);
+        high = fmax(high, known->warmth_c);
+    }
     if ((high - low) / step > MOST_ROWS - 2)
         step = (high - low) / (MOST_ROWS - 2);
     weather->first_warmth = plan_round(low);
@@ -150,11 +161,15 @@ static bool from_distributions(const struct plan_maker *make, struct plan *plan)
         return false;
     }
     weather->independent = weather->mix[1][0] == 0 && weather->mix[2][0] == 0 && weather->mix[2][1] == 0;
-    choose_rows(weather, warmth);
+    struct plan_weather_reading *readings;
+    if (!weather->warmth || !plan_read_climate(make, plan, &readings))
+        return false;
+    choose_rows(weather, warmth, &climate->this_season, readings);
     double tmin_c[SCENARIO_DAYS], tmax_c[SCENARIO_DAYS];
     plan_daily_normals(climate->tmin_c, plan->scenario->year_starts, tmin_c);
     plan_daily_normals(climate->tmax_c, plan->scenario->year_starts, tmax_c);
-    return weather->warmth && judge_rows(make, plan) && shared_heat(make, weather, tmin_c, tmax_c);
+    return judge_rows(make, plan) && shared_heat(make, weather, tmin_c, tmax_c) && plan_make_this_season(make, plan->scenario, climate, weather)
+           && plan_make_weather_readings(make, plan, readings);
 }
 
 static double score_heat(const struct plan_recorded_season *season)
@@ -222,5 +237,5 @@ bool plan_make_weather(const struct plan_maker *make, struct plan *plan, const s
     }
     if (plan->scenario->climate.generator.is_set)
         return plan_use_generator(make, plan, from_records ? records : NULL);
-    return from_records ? plan_use_seasons(make, plan, records) : (from_distributions(make, plan) && plan_make_this_season(make, plan));
+    return from_records ? plan_use_seasons(make, plan, records) : from_distributions(make, plan);
 }

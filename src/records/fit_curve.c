@@ -180,7 +180,7 @@ double records_anderson_darling(const struct records_fit *fit, const struct reco
 double records_kolmogorov(const struct records_fit *fit, const struct records_curve *curve)
 {
     double farthest = 0;
-    bool whole = fit->shape >= RECORDS_POISSON;
+    bool whole = records_fit_is_count(fit->shape);
     for (int s = 0; s < curve->n; s++) {
         double before = s > 0 ? curve->sound[s - 1] : 1, from = whole ? curve->from[s] - 1 : curve->from[s];
         double at_from = records_survival(fit, from), at_until = records_survival(fit, curve->until[s]);

@@ -20,7 +20,8 @@ static const char *column_name(int column)
 
 const char *records_kind_name(enum records_kind kind)
 {
-    static const char *const names[RECORDS_KINDS] = { "unit_kg", "fruits", "fruit_kg", "kept" };
+    static const char *const names[RECORDS_ALL_KINDS] = { "unit_kg", "fruits", "fruit_kg", "kept", "last_frost", "first_hard_frost",
+                                                          "warmth" };
     return names[kind];
 }
 

@@ -14,7 +14,7 @@ const struct plan_records *records_read_weather(struct base_arena *arena, const 
 
 /* ---- a record told as a grower's tables: seasons.c ---------------------------------------------------- */
 
-enum { RECORDS_MOST_BASES = 8, RECORDS_HEAT_FROM = 61, RECORDS_HEAT_UNTIL = 213 };
+enum { RECORDS_MOST_BASES = 8, RECORDS_HEAT_FROM = 61, RECORDS_HEAT_UNTIL = 213, RECORDS_LAST_SPRING_DAY = 137 };
 
 /* What one recorded season had; days of the simulation year. */
 struct records_season {
@@ -42,10 +42,12 @@ bool records_trend_of(const double *year, const double *value, int n, bool lacks
 
 /* ---- the notebook: notebook.c ---------------------------------------------------------------------------- */
 
-enum records_kind { RECORDS_UNIT_KG, RECORDS_FRUITS, RECORDS_FRUIT_KG, RECORDS_KEPT, RECORDS_KINDS };
+/* RECORDS_KINDS kinds of rows; then what a daily record says of a season: days of the simulation year, degrees C. */
+enum records_kind { RECORDS_UNIT_KG, RECORDS_FRUITS, RECORDS_FRUIT_KG, RECORDS_KEPT, RECORDS_KINDS,
+                    RECORDS_LAST_FROST = RECORDS_KINDS, RECORDS_FIRST_HARD_FROST, RECORDS_SEASON_WARMTH, RECORDS_ALL_KINDS };
 
-/* What is known of one figure: it is `low` when both are the same; else above `low` and at most `high`, which may be
- * infinite: fruit that was eaten sound would have kept longer than it lay. */
+/* What is known of one figure: it is `low` when both are the same; else above `low` and at most `high`. `high` may be infinite: fruit
+ * that was eaten sound would have kept longer than it lay; and so may `low`: a spring without frost had its last one before. */
 struct records_observation { double low, high; };
 
 /* One row of the notebook. */
@@ -64,21 +66,23 @@ struct records_notebook { int n; const struct records_note *note; char sha256[65
  * seen sound, date found spoiled). NULL with complaints, each with its line. */
 const struct records_notebook *records_read_notebook(struct base_arena *arena, const char *path,
                                                      struct base_complaints *complaints);
+/* The row's word, or the climate's setting. */
 const char *records_kind_name(enum records_kind kind);
 
 /* ---- fitting by maximum likelihood: fit*.c ------------------------------------------------------------------ */
 
 enum records_shape { RECORDS_NORMAL, RECORDS_LOGNORMAL, RECORDS_GAMMA, RECORDS_WEIBULL, RECORDS_POISSON,
-                     RECORDS_NEGATIVE_BINOMIAL, RECORDS_SHAPES };
+                     RECORDS_NEGATIVE_BINOMIAL, RECORDS_TRIPLET, RECORDS_SHAPES };
+enum { RECORDS_MOST_PARAMETERS = 3 };
 
 /* A fitted shape. Parameters as the settings have them: normal mean, sd; lognormal mu, sigma; gamma mean, sd; weibull k,
- * scale; poisson mean; negative_binomial mean, sd. */
+ * scale; poisson mean; negative_binomial mean, sd; triplet p10, p50, p90 (unbounded: Keelin's metalog of three terms). */
 struct records_fit {
     enum records_shape shape;
-    int parameters, n, events;      /* records; those that are not right-censored */
-    double p[2], std_error[2];      /* NAN when the curvature says nothing */
-    double at[2];                   /* where the likelihood is greatest, in the search's own coordinates */
-    double covariance[2][2];        /* in those coordinates */
+    int parameters, n, events;      /* records; those that are not censored at one side */
+    double p[RECORDS_MOST_PARAMETERS], std_error[RECORDS_MOST_PARAMETERS]; /* NAN when the curvature says nothing */
+    double at[RECORDS_MOST_PARAMETERS]; /* where the likelihood is greatest, in the search's own coordinates */
+    double covariance[RECORDS_MOST_PARAMETERS][RECORDS_MOST_PARAMETERS]; /* in those coordinates */
     double log_likelihood, aicc;    /* aicc after Hurvich & Tsai 1989, Biometrika 76:297-307 */
     double mean, sd, mean_std_error;
 };
@@ -89,10 +93,12 @@ const char *records_parameter_name(enum records_shape shape, int parameter);
  * more spread than Poisson's for the negative binomial, or a search that does not settle. */
 bool records_fit_shape(enum records_shape shape, const struct records_observation *seen, int n, struct records_fit *fit);
 /* Log-likelihood at parameters as the settings have them; -HUGE_VAL where they cannot be. */
-double records_log_likelihood(enum records_shape shape, const double p[2], const struct records_observation *seen, int n);
+double records_log_likelihood(enum records_shape shape, const double p[], const struct records_observation *seen, int n);
 /* P(X > x). */
 double records_survival(const struct records_fit *fit, double x);
-/* Twice the log-likelihood lost when parameter `which` is held at `value` and the other is fitted anew. */
+/* Is the parameter a coordinate of its own, so that it has a profile? Not a negative binomial's sd, nor a triplet's p10, p90. */
+bool records_has_profile(enum records_shape shape, int which);
+/* Twice the log-likelihood lost when parameter `which` is held at `value` and the others are fitted anew. */
 double records_profile_loss(const struct records_fit *fit, const struct records_observation *seen, int n, int which,
                             double value);
 /* Profile-likelihood interval of parameter `which` at `confidence`; an end that is not found within a factor of a million
@@ -134,14 +140,42 @@ typedef double records_factor(const void *context, const struct records_note *no
 struct records_sample *records_gather(struct base_arena *arena, const struct records_notebook *notebook, int room,
                                       records_factor *factor, const void *context, int *n);
 
+/* ---- a record as a climate: climate.c ---------------------------------------------------------------------------- */
+
+enum records_figure { RECORDS_AT_LAST_FROST, RECORDS_AT_HARD_FROST, RECORDS_AT_WARMTH, RECORDS_FIGURES };
+
+/* What a daily record says of a climate. Dates are days of the simulation year. A season without a last frost had it before day 0; one
+ * without a hard frost has it after day 364; one whose record ends too soon to tell, after that. Warmth is the mean of the daily means
+ * over days 61-213 less that of the normals, which are laid through the year as the model lays them. */
+struct records_climate {
+    int seasons, first_year, last_year;
+    struct records_sample sample[RECORDS_FIGURES];
+    int lacking[2], cut_short;          /* seasons without such a frost; whose hard frost lies beyond what is known of them */
+    const int *lacking_year[2];
+    double normal_c[2][12];             /* tmin, tmax, January first, to a hundredth; NAN: no such month in the record */
+    int normal_seasons[12];             /* seasons that have a day of the month */
+    /* Normal scores (ranks at (r - 1/2)/n) of the three, over the seasons in which all is known; 95 % intervals by Fisher's z. With fewer
+     * than RECORDS_WARMTH_YEARS seasons, or where a figure is always the same: NAN. */
+    int correlated;
+    double correlation[RECORDS_FIGURES][RECORDS_FIGURES], low[RECORDS_FIGURES][RECORDS_FIGURES],
+        high[RECORDS_FIGURES][RECORDS_FIGURES];
+};
+/* NULL when memory runs out. */
+const struct records_climate *records_climate_of(struct base_arena *arena, const struct plan_records *records,
+                                                 double hard_frost_c, int year_starts);
+/* Can a setting say it? Dates are whole days within the simulation year (a last frost: half a year to either side of its
+ * beginning); a triplet's three must still make one when rounded. */
+bool records_can_be_said(enum records_kind kind, enum records_shape shape, const double p[]);
+
 enum { RECORDS_FEWEST = 5 };
 struct records_verdict {
     bool fitted[RECORDS_SHAPES];
     struct records_fit fit[RECORDS_SHAPES];
-    double low[RECORDS_SHAPES][2], high[RECORDS_SHAPES][2]; /* 95 % profile-likelihood intervals of the parameters */
+    /* 95 % profile-likelihood intervals of the parameters; NAN where there is no profile */
+    double low[RECORDS_SHAPES][RECORDS_MOST_PARAMETERS], high[RECORDS_SHAPES][RECORDS_MOST_PARAMETERS];
     double statistic[RECORDS_SHAPES];
     const char *statistic_name;
-    int chosen;                     /* shape of the least AICc; -1: none, fewer than RECORDS_FEWEST */
+    int chosen;                     /* shape of the least AICc; -1: none, fewer than RECORDS_FEWEST, or none that can be said */
     bool has_triplet;
     double triplet[3];
     struct records_curve curve;     /* of the own records */
@@ -160,9 +194,15 @@ struct records_warmth { int years; double correlation, low, high; };
 bool records_warmth_of(const struct records_notebook *notebook, const char *crop, enum records_kind kind,
                        const struct plan_records *records, int year_starts, struct records_warmth *warmth);
 
+/* Normal scores of ranks at (r - 1/2)/n, ties at their mean rank. */
+void records_to_scores(const double *value, int n, double *score);
+
 /* Fewer records than a shape wants: a triplet that is the prediction interval of one more, by Student's t on the logs (a
  * count's taken at no less than a half). False for fewer than two records or none above 0. */
 bool records_few(const struct records_observation *seen, int n, double triplet[3]);
+/* The same of figures that may have any sign, on themselves; the spread is taken as `least_sd` at the least. An end stands for what is
+ * only known to lie beyond it. */
+bool records_few_level(const struct records_observation *seen, int n, double least_sd, double triplet[3]);
 
 /* ---- rows of a CSV file, for every reader of this room --------------------------------------------- */
 

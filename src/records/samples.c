@@ -97,8 +97,7 @@ static int season_year(const struct records_note *note, int year_starts)
     return note->year - (note->of_year < year_starts);
 }
 
-/* Normal scores of ranks, ties at their mean rank. */
-static void to_scores(const double *value, int n, double *score)
+void records_to_scores(const double *value, int n, double *score)
 {
     for (int i = 0; i < n; i++) {
         double rank = 0;
@@ -143,8 +142,8 @@ bool records_warmth_of(const struct records_notebook *notebook, const char *crop
     }
     int n = warmth->years;
     if (n >= RECORDS_WARMTH_YEARS) {
-        to_scores(yields, n, scores);
-        to_scores(heat, n, heat_scores);
+        records_to_scores(yields, n, scores);
+        records_to_scores(heat, n, heat_scores);
         double r = gsl_stats_correlation(scores, 1, heat_scores, 1, (size_t)n);
         double reach = gsl_cdf_ugaussian_Pinv(0.975) / sqrt(n - 3);
         *warmth = (struct records_warmth){ n, r, tanh(atanh(r) - reach), tanh(atanh(r) + reach) };

@@ -6,11 +6,9 @@
 #include <math.h>
 #include <stdlib.h>
 
-enum { LAST_SPRING_DAY = 137 };
-
 static int first_at_or_below(const double *tmin_c, double limit_c)
 {
-    for (int day = LAST_SPRING_DAY + 1; day < SCENARIO_DAYS; day++)
+    for (int day = RECORDS_LAST_SPRING_DAY + 1; day < SCENARIO_DAYS; day++)
         if (tmin_c[day] <= limit_c)
             return day;
     return SCENARIO_DAYS;
@@ -28,7 +26,7 @@ void records_season_figures(const struct plan_recorded_season *season, double ha
                             struct records_season *figures)
 {
     *figures = (struct records_season){ .year = season->label_year, .last_frost = -1 };
-    for (int day = 0; day <= LAST_SPRING_DAY; day++)
+    for (int day = 0; day <= RECORDS_LAST_SPRING_DAY; day++)
         if (season->tmin_c[day] <= 0)
             figures->last_frost = day;
     figures->first_frost = first_at_or_below(season->tmin_c, 0);

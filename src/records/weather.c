@@ -182,6 +182,18 @@ static int missing_days(const struct series *series, int start)
     return missing;
 }
 
+/* Days until the season's last third has more missing days on end than are allowed in the rest. */
+static int known_days(const struct series *series, int start, int most_missing)
+{
+    int missing = 0;
+    for (int day = LAST_NEEDED_DAY + 1; day < SCENARIO_DAYS; day++) {
+        missing = start + day >= series->n || series->missing[start + day] ? missing + 1 : 0;
+        if (missing > most_missing)
+            return day + 1 - missing;
+    }
+    return SCENARIO_DAYS;
+}
+
 static void copy_season(const struct series *series, int start, struct plan_recorded_season *season)
 {
     for (int day = 0; day < SCENARIO_DAYS; day++) {
@@ -201,8 +213,10 @@ const struct plan_records *records_read_weather(struct base_arena *arena, const 
     if (!table || !read_series(arena, climate, table, &series, complaints))
         return NULL;
     struct plan_records *records = base_arena_take(arena, sizeof *records);
-    struct plan_recorded_season *season = base_arena_array(arena, (size_t)series.n / SCENARIO_DAYS + 2, sizeof *season);
-    if (!records || !season)
+    size_t most = (size_t)series.n / SCENARIO_DAYS + 2;
+    struct plan_recorded_season *season = base_arena_array(arena, most, sizeof *season);
+    int *left_out = base_arena_array(arena, most, sizeof *left_out);
+    if (!records || !season || !left_out)
         return NULL;
     bool filled = fill(&series);
     int start = (scenario->year_starts - series.first_of_year + SCENARIO_DAYS) % SCENARIO_DAYS - SCENARIO_DAYS;
@@ -211,8 +225,10 @@ const struct plan_records *records_read_weather(struct base_arena *arena, const 
         int year = series.first_year + (series.first_of_year + start + SCENARIO_DAYS) / SCENARIO_DAYS - 1;
         if (missing <= climate->max_missing_days) {
             season[records->n].label_year = year;
+            season[records->n].known_days = known_days(&series, start, climate->max_missing_days);
             copy_season(&series, start, &season[records->n++]);
-        } else if (missing <= LAST_NEEDED_DAY) {
+        } else if (missing <= LAST_NEEDED_DAY || (start >= 0 && start + LAST_NEEDED_DAY < series.n)) {
+            left_out[records->left_out_n++] = year;
             base_complain(complaints, BASE_WARNING, climate->records_file, 0, NULL,
                           "the season that begins in %d is left out: %d days are missing (allowed %d)", year, missing,
                           climate->max_missing_days);
@@ -225,5 +241,6 @@ const struct plan_records *records_read_weather(struct base_arena *arena, const 
         return NULL;
     }
     records->season = season;
+    records->left_out = left_out;
     return records;
 }

@@ -32,9 +32,10 @@ struct report_output {
     int unmade_error;
 };
 
-static enum base_result refuse(struct base_complaints *complaints, const char *dir, const char *why)
+static enum base_result refuse(struct base_complaints *complaints, const char *option, const char *dir, const char *why)
 {
-    base_complain(complaints, BASE_ERROR, NULL, 0, "--out", "the output directory \"%s\" %s", dir, why);
+    base_complain(complaints, BASE_ERROR, NULL, 0, option, "the %sdirectory \"%s\" %s",
+                  strcmp(option, "--out") == 0 ? "output " : "", dir, why);
     return BASE_WRONG;
 }
 
@@ -51,8 +52,18 @@ static bool make_dirs(char *path)
     return mkdir(path, 0777) == 0 || errno == EEXIST;
 }
 
-enum base_result report_output_open(struct base_arena *arena, const char *dir, struct base_complaints *complaints,
-                                    struct report_output **output)
+/* Whether the directory may be written into now; why not. */
+static const char *refusal(const struct report_output *output, enum report_lock lock)
+{
+    if (output->dir_fd < 0 || access(output->dir, W_OK | X_OK) != 0)
+        return strerror(errno);
+    if (lock == REPORT_FREELY || flock(output->dir_fd, (lock == REPORT_ALONE ? LOCK_EX : LOCK_SH) | LOCK_NB) == 0)
+        return NULL;
+    return errno == EWOULDBLOCK ? "is in use by another run" : strerror(errno);
+}
+
+enum base_result report_output_open_as(struct base_arena *arena, const char *dir, enum report_lock lock, const char *option,
+                                       struct base_complaints *complaints, struct report_output **output)
 {
     struct stat status;
     *output = NULL;
@@ -60,26 +71,28 @@ enum base_result report_output_open(struct base_arena *arena, const char *dir, s
     if (!path)
         return BASE_FAILED;
     if (!make_dirs(path))
-        return refuse(complaints, dir, strerror(errno));
+        return refuse(complaints, option, dir, strerror(errno));
     if (stat(dir, &status) != 0 || !S_ISDIR(status.st_mode))
-        return refuse(complaints, dir, "is not a directory");
+        return refuse(complaints, option, dir, "is not a directory");
     struct report_output *made = base_arena_take(arena, sizeof *made);
     char *name = base_arena_text(arena, dir);
     if (!made || !name)
         return BASE_FAILED;
     *made = (struct report_output){ .arena = arena, .dir = name, .dir_fd = open(dir, O_RDONLY | O_DIRECTORY | O_CLOEXEC) };
-    if (made->dir_fd < 0 || access(dir, W_OK | X_OK) != 0) {
-        enum base_result result = refuse(complaints, dir, strerror(errno));
-        report_output_close(made);
-        return result;
-    }
-    if (flock(made->dir_fd, LOCK_EX | LOCK_NB) != 0) {
-        enum base_result result = refuse(complaints, dir, errno == EWOULDBLOCK ? "is in use by another run" : strerror(errno));
+    const char *why = refusal(made, lock);
+    if (why) {
+        enum base_result result = refuse(complaints, option, dir, why);
         report_output_close(made);
         return result;
     }
     *output = made;
     return BASE_OK;
+}
+
+enum base_result report_output_open(struct base_arena *arena, const char *dir, struct base_complaints *complaints,
+                                    struct report_output **output)
+{
+    return report_output_open_as(arena, dir, REPORT_ALONE, "--out", complaints, output);
 }
 
 struct report_file *report_output_file(struct report_output *output, const char *name)

@@ -84,7 +84,7 @@ static void run_record(struct report_file *file, const struct report_run *run)
     member(file, "    ", "program", "tideover", ",");
     member(file, "    ", "version", run->version, ",");
     member(file, "    ", "command", run->command, ",");
-    report_print(file, "    \"generator\": \"PCG-RXS-M-XS 64/64\",\n    \"stream_version\": 1,\n");
+    report_print(file, "    \"generator\": \"PCG-RXS-M-XS 64/64\",\n    \"stream_version\": %d,\n", CHANCE_STREAM_VERSION);
     report_print(file, "    \"random_seed\": %lld,\n    \"trials\": %lld,\n", (long long)run->random_seed,
                  (long long)run->trials);
     for (int i = 0; run->extra && run->extra[i]; i += 2)

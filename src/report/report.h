@@ -13,6 +13,11 @@ struct report_file;
  * report_output_commit. BASE_WRONG with a complaint when it cannot be one (a file, not to be written to, in use). */
 enum base_result report_output_open(struct base_arena *arena, const char *dir, struct base_complaints *complaints,
                                     struct report_output **output);
+/* The same for what lies beside other runs' files: REPORT_BESIDE shares the directory with others that do, REPORT_FREELY
+ * asks nobody. `option` is what the directory was named by. */
+enum report_lock { REPORT_ALONE, REPORT_BESIDE, REPORT_FREELY };
+enum base_result report_output_open_as(struct base_arena *arena, const char *dir, enum report_lock lock, const char *option,
+                                       struct base_complaints *complaints, struct report_output **output);
 /* A new file of the set, written under a temporary name; NULL when it cannot be made (complained of at commit). */
 struct report_file *report_output_file(struct report_output *output, const char *name);
 /* Appends; errors are kept until commit. */
@@ -70,6 +75,30 @@ struct report_run {
 /* datapackage.json: tables and further files, each with its hash, and the run's record. */
 void report_package(struct report_file *file, const struct report_run *run, const struct report_table *tables, int n,
                     struct report_file *const *others, int others_n);
+
+/* ---- the state of a run ---------------------------------------------------------------------------------- */
+
+/* What a state file says: of which run, how far it is, and its tally so far. A run is the same when its settings, records,
+ * luck and program are. Text belongs to whoever filled it in, or stands in the bytes that it was read from. */
+struct report_state {
+    const char *version, *name, *scenario_sha256;
+    const char *records_sha256;                                 /* "": no records */
+    const char *settings;                                       /* the text of effective.cfg */
+    int64_t stream_version, random_seed;
+    int64_t trials;                                             /* of the whole run; with a precision the most allowed */
+    double precision;                                           /* 0: none was asked for */
+    int64_t part, parts;                                        /* from 1; of a whole run 1 of 1 */
+    int64_t first, done, until;                                 /* trials first .. first + done - 1, on the way to until */
+    const unsigned char *figures;                               /* the tally, packed */
+    size_t figures_n;
+};
+/* The whole file with its checksum, in memory; `packed` failed when memory ran out. */
+void report_state_pack(const struct report_state *state, struct tally *tally, const struct tally_doubt *doubt,
+                       struct base_packed *packed);
+/* Reads a file's bytes. NULL and the state, or why it is none: not a state file, damaged. Takes no memory. */
+const char *report_state_unpack(const unsigned char *bytes, size_t n, struct report_state *state);
+/* Adds its figures to a tally of the same plan; false when they are none. */
+bool report_state_add(const struct report_state *state, struct tally *tally, struct tally_doubt *doubt);
 
 /* ---- tables of a run ------------------------------------------------------------------------------------- */
 

@@ -355,7 +355,8 @@ static void read_doubt(const struct work *work)
     const char *path = scenario_path(work->binding, work->path, "from_records");
     if (!(work->setting->flags & SCENARIO_MAY_DOUBT)) {
         scenario_wrong(work->binding, node, path,
-                       "has no effect here: unit_kg, fruits, fruit_kg and keeps_weeks can say from how many records they come");
+                       "has no effect here: last_frost, first_hard_frost, warmth, unit_kg, fruits, fruit_kg and "
+                       "keeps_weeks can say from how many records they come");
     } else if (node->type != SCENARIO_WHOLE || node->whole < 2 || node->whole > 1000000000) {
         scenario_wrong(work->binding, node, path, "is not a whole number of records from 2 to 1000000000 (got %s)",
                        scenario_tree_shown(work->binding->reading, node));

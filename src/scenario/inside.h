@@ -19,6 +19,7 @@ struct scenario_reading {
     struct base_arena *arena;
     struct base_complaints *complaints;
     const char *configs_dir;       /* NULL: none */
+    const char *given;             /* the scenario file's text; NULL: it is read */
     struct base_sha256 sha;        /* of every text read so far */
     int files;                     /* read so far */
     bool out_of_memory;
@@ -67,6 +68,9 @@ bool scenario_text_newline(struct scenario_reading *reading, struct scenario_tex
  * who asks for the file (NULL: the command line). */
 bool scenario_text_read(struct scenario_reading *reading, const char *path, const char *by_file, int by_line,
                         struct scenario_text *text);
+/* The same for a text given instead of the file `path`; it includes nothing. */
+bool scenario_text_given(struct scenario_reading *reading, const char *path, const char *given,
+                         struct scenario_text *text);
 /* The text `v = VALUE` for a value given on the command line for `setting`. */
 bool scenario_text_value(struct scenario_reading *reading, const char *setting, const char *value,
                          struct scenario_text *text);

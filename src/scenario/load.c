@@ -63,7 +63,8 @@ enum base_result scenario_load(struct base_arena *arena, const struct scenario_r
                                const struct scenario **out, struct base_complaints *complaints)
 {
     struct scenario_reading reading = {
-        .arena = arena, .complaints = complaints, .configs_dir = request->configs_dir};
+        .arena = arena, .complaints = complaints, .configs_dir = request->configs_dir,
+        .given = request->text};
     int errors = complaints->errors;
     base_sha256_start(&reading.sha);
     struct scenario_tree *root = read_tree(&reading, request);

@@ -133,6 +133,29 @@ static bool may_extend(struct scenario_reading *reading, const struct layer *lay
     return why == NULL;
 }
 
+static struct scenario_tree *parse_file(struct scenario_reading *reading, const char *path,
+                                        const struct scenario_tree *by)
+{
+    struct scenario_text text = {0};
+    bool read = scenario_text_read(reading, path, by != NULL ? by->file : NULL, by != NULL ? by->line : 0, &text);
+    return read ? scenario_parse(reading, &text, NULL) : NULL;
+}
+
+/* The text given instead of the file `path`. */
+static struct scenario_tree *parse_given(struct scenario_reading *reading, const char *path)
+{
+    struct scenario_text text = {0};
+    bool read = scenario_text_given(reading, path, reading->given, &text);
+    struct scenario_tree *own = read ? scenario_parse(reading, &text, NULL) : NULL;
+    const struct scenario_tree *extends = scenario_tree_member(own, "extends");
+    if (extends != NULL) {
+        base_complain(reading->complaints, BASE_ERROR, extends->file, extends->line, "extends",
+                      "settings that are no file of their own extend nothing");
+        return NULL;
+    }
+    return own;
+}
+
 /* The file at `path` with all it extends; `by` is the node that names it, NULL for the scenario itself. */
 static struct scenario_tree *read_layer(struct scenario_reading *reading, const struct layer *up,
                                         const char *path, const struct scenario_tree *by)
@@ -145,11 +168,7 @@ static struct scenario_tree *read_layer(struct scenario_reading *reading, const 
     if (by != NULL && !may_extend(reading, &layer, by)) {
         return NULL;
     }
-    struct scenario_text text = {0};
-    if (!scenario_text_read(reading, path, by != NULL ? by->file : NULL, by != NULL ? by->line : 0, &text)) {
-        return NULL;
-    }
-    struct scenario_tree *own = scenario_parse(reading, &text, NULL);
+    struct scenario_tree *own = reading->given != NULL ? parse_given(reading, path) : parse_file(reading, path, by);
     struct scenario_tree *merged = scenario_tree_new(reading, SCENARIO_GROUP, NULL);
     if (own == NULL || merged == NULL) {
         return NULL;

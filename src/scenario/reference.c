@@ -93,7 +93,8 @@ static void write_forms(FILE *to)
           "Where a distribution may stand, a plain number or date is certain.\n"
           "Otherwise it is one of these groups; the ones marked so may be of dates.\n"
           "Each may have\n.Cm at_least\nand\n.Cm at_most ,\nwhich cut it off.\n"
-          "The settings unit_kg, fruits, fruit_kg and keeps_weeks may say\n.Cm from_records ,\nthe number of records that a\n"
+          "The settings last_frost, first_hard_frost, warmth, unit_kg, fruits, fruit_kg and keeps_weeks may say\n"
+          ".Cm from_records ,\nthe number of records that a\n"
           "fitted shape comes from: each trial then draws its parameters anew, as so few records leave them in doubt.\n"
           ".Cm records\nmay have\n.Cm smooth .\n"
           ".Bl -item -compact\n", to);

@@ -82,7 +82,11 @@ struct scenario_generator {
 };
 
 /* What is known already of the season under way, or to come. */
-struct scenario_this_season { bool has_last_frost, has_warmth; int last_frost; double warmth_c; };
+struct scenario_this_season {
+    bool has_last_frost, has_warmth;
+    int last_frost, as_of;     /* days of the simulation year; as_of -1: not given */
+    double warmth_c;
+};
 
 struct scenario_climate {
     struct scenario_distribution last_frost, first_hard_frost; /* days of the simulation year */
@@ -233,6 +237,7 @@ struct scenario {
 /* What the command line adds to a scenario file. */
 struct scenario_request {
     const char *path;                       /* the scenario file */
+    const char *text;                       /* NULL; else read in its place: it extends and includes nothing */
     const char *configs_dir;                /* where the library of configs is; NULL: none */
     int sets_n;
     const char *const *sets;                /* "path.to.setting=VALUE", "+=VALUE", "-=VALUE", in order */

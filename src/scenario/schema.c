@@ -39,7 +39,11 @@ static const struct scenario_setting this_season_settings[] = {
      .meaning = "Date of this spring's last air frost, when it is past."},
     {.name = "warmth", .type = SCENARIO_TYPE_REAL, .unit = "degrees C", .least = -20, .most = 20,
      .offset = THIS_SEASON(warmth_c),
-     .meaning = "This season's departure from the monthly normals so far, taken for the season's."},
+     .meaning = "This season's departure from the monthly normals so far: the mean over days 61 (1 May, or 1 November in the "
+                "south) to as_of. The rest of the season's is drawn given it."},
+    {.name = "as_of", .type = SCENARIO_TYPE_DATE, .absent = -1, .offset = THIS_SEASON(as_of),
+     .meaning = "The day until which warmth is known. Without it, on_shelf.as_of; without either, or after day 213, warmth is the "
+                "whole season's."},
     SCENARIO_NOTES,
 };
 static const struct scenario_group scenario_group_this_season = {
@@ -48,14 +52,16 @@ static const struct scenario_group scenario_group_this_season = {
 #define CLIMATE(field) offsetof(struct scenario_climate, field)
 static const struct scenario_setting climate_settings[] = {
     {.name = "last_frost", .type = SCENARIO_TYPE_DISTRIBUTION,
-     .flags = SCENARIO_IS_DATE | SCENARIO_BEFORE_DAY_0, .bound = SCENARIO_UNBOUNDED,
+     .flags = SCENARIO_IS_DATE | SCENARIO_BEFORE_DAY_0 | SCENARIO_MAY_DOUBT, .bound = SCENARIO_UNBOUNDED,
      .offset = CLIMATE(last_frost),
      .meaning = "Date of the last spring air frost, at or below 0 degrees C. A date in the second half of "
                 "the simulation year is read as before its beginning: there is none."},
-    {.name = "first_hard_frost", .type = SCENARIO_TYPE_DISTRIBUTION, .flags = SCENARIO_IS_DATE,
+    {.name = "first_hard_frost", .type = SCENARIO_TYPE_DISTRIBUTION,
+     .flags = SCENARIO_IS_DATE | SCENARIO_MAY_DOUBT,
      .bound = SCENARIO_UNBOUNDED, .offset = CLIMATE(first_hard_frost),
      .meaning = "Date of the first autumn minimum at or below hard_frost_c."},
-    {.name = "warmth", .type = SCENARIO_TYPE_DISTRIBUTION, .bound = SCENARIO_UNBOUNDED, .unit = "degrees C",
+    {.name = "warmth", .type = SCENARIO_TYPE_DISTRIBUTION, .flags = SCENARIO_MAY_DOUBT,
+     .bound = SCENARIO_UNBOUNDED, .unit = "degrees C",
      .least = -20, .most = 20, .fallback = "0.0", .offset = CLIMATE(warmth),
      .meaning = "The season's departure from the monthly normals. Drawn once a season."},
     {.name = "correlation", .type = SCENARIO_TYPE_MATRIX, .least = -1, .most = 1,

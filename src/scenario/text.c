@@ -114,6 +114,21 @@ bool scenario_text_read(struct scenario_reading *reading, const char *path, cons
     return begin(reading, text, source.file, 1) && scenario_scan(reading, &source, text);
 }
 
+bool scenario_text_given(struct scenario_reading *reading, const char *path, const char *given,
+                         struct scenario_text *text)
+{
+    struct scenario_source source = {.file = scenario_print(reading, "%s", path), .bytes = given,
+                                     .size = strlen(given)};
+    source.real = source.file;
+    if (source.size > SCENARIO_MOST_BYTES) {
+        base_complain(reading->complaints, BASE_ERROR, source.file, 0, NULL, "its settings are longer than %d bytes",
+                      SCENARIO_MOST_BYTES);
+        return false;
+    }
+    hash(reading, source.file, source.bytes, source.size);
+    return begin(reading, text, source.file, 1) && scenario_scan(reading, &source, text);
+}
+
 bool scenario_text_value(struct scenario_reading *reading, const char *setting, const char *value,
                          struct scenario_text *text)
 {
@@ -136,6 +151,9 @@ static const char *refuse(struct scenario_reading *reading, const struct scenari
 {
     if (next->depth > SCENARIO_MOST_INCLUDES) {
         return scenario_print(reading, "files are included more than %d deep", SCENARIO_MOST_INCLUDES);
+    }
+    if (source->root == NULL) {
+        return "settings that are no file of their own include nothing";
     }
     if (next->real == NULL) {
         return "there is no such file";

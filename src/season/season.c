@@ -17,8 +17,8 @@ static void place_warmth(const struct plan_weather *weather, double warmth_c, st
     int row = (int)at;
     row = row > weather->rows - 2 ? weather->rows - 2 : row;
     double t = at - row, t2 = t * t, t3 = t2 * t;
-    season->at = (size_t)row * (SCENARIO_DAYS + 1);
-    season->next = SCENARIO_DAYS + 1;
+    season->at = (size_t)row * PLAN_HEAT_ROW;
+    season->next = PLAN_HEAT_ROW;
     season->weight[0] = 2 * t3 - 3 * t2 + 1;
     season->weight[1] = (t3 - 2 * t2 + t) * weather->warmth_step;
     season->weight[2] = 3 * t2 - 2 * t3;
@@ -51,12 +51,12 @@ void season_draw_known(const struct plan *plan, uint64_t season_key, struct seas
     const struct plan_weather *weather = &plan->weather;
     const struct plan_this_season *known = &weather->this_season;
     struct chance_pcg pcg = chance_stream(season_key, weather->key);
-    double own[3], part[3], z[3];
+    double own[3], part[PLAN_MOST_SCORES], z[PLAN_MOST_SCORES];
     for (int i = 0; i < 3; i++)
         own[i] = chance_curve(plan->normal->score, chance_pcg_next(&pcg));
-    for (int k = 0; k < 3; k++)
+    for (int k = 0; k < known->n; k++)
         part[k] = k < known->known_n ? known->part[k] : own[known->order[k]];
-    for (int k = 0; k < 3; k++) {
+    for (int k = 0; k < known->n; k++) {
         z[known->order[k]] = 0;
         for (int c = 0; c <= k; c++)
             z[known->order[k]] += known->mix[k][c] * part[c];
@@ -80,6 +80,24 @@ void season_draw(const struct plan *plan, uint64_t season_key, struct season *se
     row = row < weather->rows ? row : weather->rows - 1;
     *season = (struct season){
         .last_frost = weather->row_last_frost[row], .first_hard_frost = weather->row_first_hard_frost[row],
-        .score = weather->row_score[row], .at = (size_t)row * (SCENARIO_DAYS + 1), .weight = { 1, 0, 0, 0 },
+        .score = weather->row_score[row], .at = (size_t)row * PLAN_HEAT_ROW, .weight = { 1, 0, 0, 0 },
     };
+}
+
+BASE_VECTOR int season_week_heats(const struct plan *plan, const struct season *season, int base, int first, int end, double less,
+                                  double least, double *restrict heat)
+{
+    /* whole eights of weeks where the year has so many before the last: nothing is left over for slower instructions */
+    const int eights = end - ((end - first + 7) & ~7), from = eights < 0 ? first : eights, n = end - from;
+    const struct plan_heat *here = season_row(plan, season, base) + PLAN_WEEK_HEATS + from, *there = here + season->next;
+    const double a = season->weight[0], b = season->weight[1], c = season->weight[2], d = season->weight[3];
+    int64_t after = first - from;
+    heat += from;
+    for (int64_t w = 0; w < n; w++) {
+        double h = a * here[w].heat + b * here[w].slope + c * there[w].heat + d * there[w].slope - less;
+        int64_t below = h < least ? w + 1 : 0;
+        heat[w] = h;
+        after = below > after ? below : after;
+    }
+    return from + (int)after;
 }

@@ -16,6 +16,30 @@ void season_draw(const struct plan *plan, uint64_t season_key, struct season *se
 /* The same for season 0 where plan->weather.this_season knows something of it. */
 void season_draw_known(const struct plan *plan, uint64_t season_key, struct season *season);
 
+/* The weather of trials side by side. */
+struct season_abreast {
+    int last_frost[PLAN_ABREAST], first_hard_frost[PLAN_ABREAST];
+    double score[PLAN_ABREAST];
+    size_t at[PLAN_ABREAST], next[PLAN_ABREAST];
+    double weight[4][PLAN_ABREAST];
+};
+
+/* Draws the weather of season `number` in trials side by side, whose seasons' keys are given, known or not: the same as one
+ * trial after the other. */
+void season_draw_abreast(const struct plan *plan, int number, const uint64_t key[PLAN_ABREAST], struct season_abreast *out);
+/* One trial's. */
+static inline struct season season_at(const struct season_abreast *abreast, int place)
+{
+    return (struct season){
+        .last_frost = abreast->last_frost[place], .first_hard_frost = abreast->first_hard_frost[place],
+        .score = abreast->score[place], .at = abreast->at[place], .next = abreast->next[place],
+        .weight = { abreast->weight[0][place], abreast->weight[1][place], abreast->weight[2][place], abreast->weight[3][place] },
+    };
+}
+/* season_heat on each trial's day. */
+void season_heat_abreast(const struct plan *plan, const struct season_abreast *season, int base, const int day[PLAN_ABREAST],
+                         double heat[PLAN_ABREAST]);
+
 /* Heat on a day 0 .. SCENARIO_DAYS of the season whose row begins at `row`. */
 static inline double season_heat_in_row(const struct season *season, const struct plan_heat *row, int day)
 {
@@ -35,5 +59,10 @@ static inline double season_heat(const struct plan *plan, const struct season *s
     day = day < 0 ? 0 : day > SCENARIO_DAYS ? SCENARIO_DAYS : day;
     return season_heat_in_row(season, season_row(plan, season, base), day);
 }
+
+/* Heat to the ends of weeks first .. end - 1 of the year (end <= 51), so much less, into heat[week]; some earlier weeks' may be
+ * filled in too. Returns the week after the last of them with less than `least`; `first` where none has. */
+int season_week_heats(const struct plan *plan, const struct season *season, int base, int first, int end, double less,
+                      double least, double *restrict heat);
 
 #endif

@@ -30,7 +30,7 @@ static void unlink_jar(struct store_beans *beans, struct store_heap *heap, int b
         beans->kg = 0; /* no dust of rounding in an empty store */
 }
 
-static int heap_of(const struct plan *plan, int planting, int season)
+int store_heap_of(const struct plan *plan, int planting, int season)
 {
     return (season - plan->oldest_season) * plan->beans_n + plan->plantings[planting].among;
 }
@@ -60,24 +60,18 @@ static int failing_week(const struct plan *plan, struct store_heap *heap, int we
     return week + whole + (whole < life);
 }
 
-void store_bring_beans(const struct plan *plan, struct store *store, int planting, int season, int week, double kg,
-                       uint64_t season_key, struct store_books *books)
+/* Fills the last jar up, then begins others. */
+static void fill_jars(const struct plan *plan, struct store_beans *beans, int h, int week, double kg, uint64_t season_key)
 {
-    struct store_beans *beans = &store->beans;
-    int h = heap_of(plan, planting, season);
     struct store_heap *heap = &beans->heap[h];
-    double jar_kg = plan->scenario->store.jar_kg;
-    books->in += kg;
-    beans->kg += kg;
+    double jar_kg = beans->jar_kg;
     if (heap->tail > 0) {
-        struct store_jar *last = &beans->jar[heap->tail];
-        double room = jar_kg - last->kg, put = room < kg - CRUMB_KG ? room : kg;
-        put = put > 0 ? put : 0;
-        last->kg += put;
-        kg -= put;
+        double *last_kg = &beans->jar[heap->tail].kg, room = jar_kg - *last_kg > 0 ? jar_kg - *last_kg : 0.0;
+        *last_kg += room;
+        kg -= room;
     }
-    if (kg > 0 && heap->jars.inc == 0)
-        heap->jars = chance_stream(season_key, plan->plantings[planting].jars_key);
+    if (heap->jars.inc == 0)
+        heap->jars = chance_stream(season_key, plan->plantings[heap->planting].jars_key);
     while (kg > 0) {
         double put = jar_kg < kg - CRUMB_KG ? jar_kg : kg;
         begin_jar(beans, h, put, week, failing_week(plan, heap, week));
@@ -85,10 +79,21 @@ void store_bring_beans(const struct plan *plan, struct store *store, int plantin
     }
 }
 
+void store_bring_beans(const struct plan *plan, struct store_beans *beans, int h, int week, double kg, uint64_t season_key)
+{
+    struct store_heap *heap = &beans->heap[h];
+    struct store_jar *last = &beans->jar[heap->tail];
+    beans->kg += kg;
+    if (heap->tail > 0 && kg - CRUMB_KG <= beans->jar_kg - last->kg)
+        last->kg += kg;                        /* most weeks: the last jar has room for it */
+    else
+        fill_jars(plan, beans, h, week, kg, season_key);
+}
+
 void store_put_jar(const struct plan *plan, struct store *store, const struct plan_shelf_jar *item, int fails_week,
                    struct store_books *books)
 {
-    begin_jar(&store->beans, heap_of(plan, item->planting, item->season), item->kg, item->begun_week, fails_week);
+    begin_jar(&store->beans, store_heap_of(plan, item->planting, item->season), item->kg, item->begun_week, fails_week);
     store->beans.kg += item->kg;
     books->opening += item->kg;
 }
@@ -153,17 +158,22 @@ static double take_across(const struct plan *plan, struct store_beans *beans, do
 double store_take_beans(const struct plan *plan, struct store *store, double want_kg, struct store_books *books)
 {
     struct store_beans *beans = &store->beans;
-    const struct store_heap *heap = &beans->heap[beans->first_heap];
-    struct store_jar *jar = &beans->jar[heap->head];
-    if (jar->kg <= want_kg)
+    double open_kg = store_open_jar(beans)->kg;
+    if (open_kg <= want_kg)
         return take_across(plan, beans, want_kg, books);
-    const struct scenario_crop *crop = plan->plantings[heap->planting].crop;
-    jar->kg -= want_kg;                        /* most weeks: the open jar is enough */
-    beans->kg -= want_kg;
-    books->kcal += want_kg * crop->kcal_per_kg;
-    books->protein_g += want_kg * crop->protein_g_per_kg;
-    books->eaten += want_kg;
+    store_eat_open(plan, beans, want_kg, open_kg - want_kg, beans->kg - want_kg, books);
     return want_kg;
+}
+
+void store_eat_open(const struct plan *plan, struct store_beans *beans, double eaten_kg, double open_kg, double kg,
+                    struct store_books *books)
+{
+    const struct scenario_crop *crop = plan->plantings[beans->heap[beans->first_heap].planting].crop;
+    store_open_jar(beans)->kg = open_kg;
+    beans->kg = kg;
+    books->eaten += eaten_kg;
+    books->kcal += eaten_kg * crop->kcal_per_kg;
+    books->protein_g += eaten_kg * crop->protein_g_per_kg;
 }
 
 /* The crop's jar of the latest season, of those the latest begun, of those the last in order; 0: none. */

@@ -7,44 +7,24 @@
 /* 2^x for x <= 0 with + - * only, so that it is the same on every machine; relative error below 1e-13. */
 double store_power_of_2(double x);
 
-/* A fruit leaves the shelf in `week`; returns its mass then. */
-static inline double store_leave_shelf(struct store_squash *squash, int f, int week)
+/* The order of eating as one number: unripe, poorly cured, cured; eat_rank; worst place; earliest cut; planting. */
+uint64_t store_order_key(const struct plan *plan, const struct plan_planting *of, int place, int cure, int cut_day);
+
+/* A fruit leaves the shelf in the week that the store has come to; returns its mass then. */
+static inline double store_leave_shelf(struct store_squash *squash, int f, struct store_books *books)
 {
-    int number = squash->lot[f];
-    const struct store_lot *lot = &squash->lots[number];
-    struct store_planted *planted = &squash->planted[lot->of->among];
-    double kg = squash->kg[f] * lot->of->mass_at_age[week - lot->ref_week];
-    squash->group[3 * number + squash->cure[f]].left--;
-    squash->cure[f] = STORE_GONE;
-    squash->place_n[lot->place]--;
-    planted->n--;
-    planted->kg = planted->n > 0 ? planted->kg - kg : 0.0; /* no dust of rounding on an empty shelf */
+    struct store_batch *batch = &squash->batch[squash->batch_of[f]];
+    double kg = squash->kg[f] * batch->now;
+    squash->gone[f] = 1;
+    books->dried_away += squash->kg[f] * (batch->since - batch->now);
+    batch->n--;
+    batch->kg = batch->n > 0 ? batch->kg - squash->kg[f] : 0.0; /* no dust of rounding on an empty shelf */
     squash->whole_n--;
     squash->whole_kg = squash->whole_n > 0 ? squash->whole_kg - kg : 0.0;
     return kg;
 }
 
-/* Flesh of a crop becomes cut flesh of this week. */
-static inline void store_cut_up(struct store_squash *squash, const struct scenario_crop *crop, double flesh_kg)
-{
-    struct store_cut *cut = &squash->cut[squash->cut_now];
-    double share = cut->kg > 0 ? flesh_kg / (cut->kg + flesh_kg) : 1.0;
-    squash->cut_weeks = squash->cut_slots;
-    cut->kg += flesh_kg;
-    cut->kcal_per_kg += share * (crop->kcal_per_kg - cut->kcal_per_kg);
-    cut->protein_g_per_kg += share * (crop->protein_g_per_kg - cut->protein_g_per_kg);
-}
-
 /* A dead fruit is opened in `week`: what flesh is kept becomes cut flesh, the rest is booked as lost. */
-static inline void store_open_dead(const struct plan *plan, struct store_squash *squash, int f, int week,
-                                   struct store_books *books)
-{
-    const struct scenario_crop *crop = squash->lots[squash->lot[f]].of->crop;
-    double lay = week - squash->end[f], kg = store_leave_shelf(squash, f, week);
-    double share = lay <= 1 ? plan->scenario->store.salvage_share : store_power_of_2(lay * squash->salvage_log2);
-    double kept = kg * crop->flesh_share * share;
-    books->lost += kg - kept;
-    store_cut_up(squash, crop, kept);
-}
+void store_open_dead(const struct plan *plan, struct store_squash *squash, int f, int week, struct store_books *books);
 
 #endif

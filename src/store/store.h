@@ -16,36 +16,34 @@ struct store_books {
 
 /* ---- squash ----------------------------------------------------------------------------------- */
 
-/* Fruits that came into one place together: a stretch of the rows below. */
-struct store_lot { const struct plan_planting *of; int place, ref_week /* their masses are of it */, from, until; };
+/* A planting's fruits of one season, or what was counted of it: they dry alike. */
+struct store_batch {
+    const struct plan_planting *of;
+    int ref_week, n;                    /* whole fruits */
+    double kg;                          /* of whole fruits, as it was in ref_week */
+    double now, since;                  /* share of such a kg that is left: this week, and when drying was booked last */
+};
 
-/* Those of a lot that cured alike: eaten one after the other. Group number: 3 * lot + cure. */
-struct store_group { uint64_t key; int at /* none is whole before */, left, ready_week; };
+/* Those of a batch in one place that cured alike: a stretch of the rows, eaten one after the other. */
+struct store_group { uint64_t key; int place, at /* none is whole before */, until, ready_week; };
 
 /* Cut flesh of one week, mixed. */
 struct store_cut { double kg, kcal_per_kg, protein_g_per_kg; };
 
-enum { STORE_GONE = 3 };                /* beyond enum scenario_cure: no longer on the shelf */
-
-/* A planting's whole fruits. */
-struct store_planted { double kg /* now */, keeps_mass; int n; };
-
 struct store_squash {
-    /* rows, one place a fruit, in the order in which they came */
+    /* rows, a place a fruit */
     int n;
-    double *kg;                         /* in its lot's week */
+    double *kg;                         /* in its batch's week */
     double *end;                        /* week (not whole) in which its life ends */
-    uint8_t *cure;                      /* or STORE_GONE */
-    int *lot, *next_found;              /* next_found: of those that one look-over will find; -1: none */
+    uint8_t *gone;                      /* no longer on the shelf */
+    int *batch_of, *next_found;         /* next_found: of those that one look-over will find; -1: none */
     int *found;                         /* [weeks + 1] the first such by week; in the last slot those never found */
-    int lots_n, order_n, order_first;
-    struct store_lot *lots;
-    struct store_group *group;
-    int *order;                         /* groups by key, from order_first */
+    int *row_now;                       /* scratch */
+    int batches_first, batches_n, groups_first, groups_n; /* nothing is whole before the first ones */
+    struct store_batch *batch;          /* in the order in which they came */
+    struct store_group *group;          /* in the order of eating */
     int whole_n;
     double whole_kg;
-    struct store_planted *planted;      /* [plan->squash_n] */
-    int *place_n;                       /* [places] */
     struct store_cut *cut;              /* [cut_slots] a ring of cut_keeps_weeks + 1 weeks */
     int cut_slots, cut_now, cut_weeks;  /* this week's slot; weeks until the ring is empty for certain */
     double salvage_log2;                /* of salvage_share, when look-overs are rarer than weekly */
@@ -65,7 +63,7 @@ struct store_beans {
     int touched, unused;                /* jars ever begun in this trial; first of those free again, 0: none */
     struct store_jar *jar;
     struct store_heap *heap;            /* [season since plan->oldest_season][plan->beans]: oldest first */
-    double kg;
+    double kg, jar_kg;                  /* in store; a full jar */
     int next_failure;                   /* week before which no jar fails */
 };
 
@@ -90,20 +88,12 @@ void store_bring_squash(const struct plan *plan, struct store *store, const stru
 /* One counted fruit: its place is known, its life ends in week `end`. */
 void store_put_squash(const struct plan *plan, struct store *store, const struct plan_shelf_fruit *item, double end,
                       int week, struct store_books *books);
-/* A week passes: whole fruit dries. */
-static inline void store_dry(const struct plan *plan, struct store *store, struct store_books *books)
-{
-    double kg = 0, dried = 0;
-    for (int i = 0; i < plan->squash_n; i++) {
-        struct store_planted *planted = &store->squash.planted[i];
-        double left = planted->kg * planted->keeps_mass;
-        dried += planted->kg - left;
-        planted->kg = left;
-        kg += left;
-    }
-    books->dried_away += dried;
-    store->squash.whole_kg = kg;
-}
+/* Whole fruits in a place. */
+int store_in_place(const struct store_squash *squash, int place);
+/* Week `week` begins: whole fruit has dried up to it. */
+void store_come_to(struct store *store, int week);
+/* Books what fruit now whole has dried away since the year's books were opened, or since it came. */
+void store_book_drying(struct store *store, struct store_books *books);
 /* Will a look-over in week `week` find anything? */
 static inline bool store_finds(const struct store *store, int week) { return store->squash.found[week] >= 0; }
 /* Looks the squash over in week `week`; finds nothing in a week without a look-over. */
@@ -132,20 +122,28 @@ static inline double store_cut_kg(const struct store_squash *squash)
     return kg;
 }
 /* kg on the shelf: whole fruits and cut flesh. And the flesh of it all. */
-static inline double store_squash_kg(const struct plan *plan, const struct store *store)
+static inline double store_squash_kg(const struct store *store)
 {
-    (void)plan;
     return store->squash.whole_kg + store_cut_kg(&store->squash);
 }
-double store_flesh_kg(const struct plan *plan, const struct store *store);
+double store_flesh_kg(const struct store *store);
 /* Drops what is gone, so that another season's fruits find room in the workspace. */
 void store_compact(const struct plan *plan, struct store *store);
 
 /* ---- beans: store/beans.c ------------------------------------------------------------------------- */
 
-/* Puts up kg of a planting's season; jars' lives come from the season's own stream. */
-void store_bring_beans(const struct plan *plan, struct store *store, int planting, int season, int week, double kg,
-                       uint64_t season_key, struct store_books *books);
+/* Number of the heap of a planting's season. */
+int store_heap_of(const struct plan *plan, int planting, int season);
+/* Puts up kg > 0 onto a heap; jars' lives come from the season's own stream. */
+void store_bring_beans(const struct plan *plan, struct store_beans *beans, int heap, int week, double kg, uint64_t season_key);
+/* The jar that is eaten from; without one, an empty one. */
+static inline struct store_jar *store_open_jar(struct store_beans *beans)
+{
+    return &beans->jar[beans->heap[beans->first_heap].head];
+}
+/* Over some weeks the open jar has come down to open_kg, the store to kg. */
+void store_eat_open(const struct plan *plan, struct store_beans *beans, double eaten_kg, double open_kg, double kg,
+                    struct store_books *books);
 /* One counted jar, which fails in week `fails_week`. */
 void store_put_jar(const struct plan *plan, struct store *store, const struct plan_shelf_jar *item, int fails_week,
                    struct store_books *books);

@@ -101,7 +101,18 @@ void tally_weeks_range(const struct tally *tally, int *first, int *end)
 
 static double mean(const struct tally_weeks *weeks, int food, enum tally_column column, int week, double n)
 {
-    return (double)(weeks->sum[food][column][week] + weeks->recent[food][column][week]) / n * 0x1p-20;
+    tally_wide sum = weeks->sum[food][column][week];
+    for (int place = 0; place < PLAN_ABREAST; place++)
+        sum += weeks->recent[food][column][week * PLAN_ABREAST + place];
+    return (double)sum / n * 0x1p-20;
+}
+
+static int64_t shorts(const struct tally_weeks *weeks, int food, int week)
+{
+    int64_t sum = weeks->shorts[food][week];
+    for (int place = 0; place < PLAN_ABREAST; place++)
+        sum += weeks->recent_shorts[food][week * PLAN_ABREAST + place];
+    return sum;
 }
 
 bool tally_week(const struct tally *tally, int w, int food, struct tally_week *row)
@@ -112,7 +123,7 @@ bool tally_week(const struct tally *tally, int w, int food, struct tally_week *r
     *row = (struct tally_week){ .trials = trials };
     if (trials == 0)
         return false;
-    row->chance_short = (double)(weeks->shorts[food][w] + weeks->recent_shorts[food][w]) / n;
+    row->chance_short = (double)shorts(weeks, food, w) / n;
     row->chance_short_by_now = (double)steps_to(weeks->by_now_step[food], w) / n;
     if (food >= SCENARIO_FOODS)
         return true;

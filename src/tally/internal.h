@@ -23,8 +23,8 @@ static inline size_t tally_cells_of(size_t quantities)
 
 struct tally_of_measure { struct tally_sum sum; int64_t happened; struct tally_quantity quantity; };
 
-/* A figure of a food year that is kept: which one, and of which food. */
-struct tally_line { const struct tally_measure *measure; int food, at; /* at: in struct future_year; -1: by its function */ };
+/* A figure of a food year that is kept: which one, of which food, and where it stands in struct future_year. */
+struct tally_line { const struct tally_measure *measure; int food; enum tally_where where; int at; };
 
 /* What is kept of every food year, in the order in which it is read: kilograms and the like with quantiles, those with a
  * mean only, the rest. */
@@ -38,11 +38,11 @@ struct tally_of_year {
 /* Columns of the weekly table that have means. */
 enum tally_column { TALLY_STOCK, TALLY_WANTED, TALLY_EATEN, TALLY_LOST, TALLY_COLUMNS };
 
-/* Weeks as columns. Recent trials are summed in narrow integers, which vector instructions add; now and then they
- * are poured into wide ones. */
+/* Weeks as columns. Recent trials are summed in narrow integers, each place of a block on its own, which vector instructions
+ * add; now and then they are poured into wide ones. */
 struct tally_weeks {
-    int n, recent_trials;
-    int64_t *recent[SCENARIO_FOODS][TALLY_COLUMNS];
+    int n, recent_blocks;
+    int64_t *recent[SCENARIO_FOODS][TALLY_COLUMNS]; /* [week * PLAN_ABREAST + place] */
     uint16_t *recent_shorts[FUTURE_FOODS];
     tally_wide *sum[SCENARIO_FOODS][TALLY_COLUMNS];
     int64_t *shorts[FUTURE_FOODS];
@@ -50,7 +50,8 @@ struct tally_weeks {
     int64_t *cover_step, *by_now_step[FUTURE_FOODS];
     struct tally_quantity *stock_kg[SCENARIO_FOODS], *count[SCENARIO_FOODS];
     uint32_t *stock_cells[SCENARIO_FOODS], *count_cells[SCENARIO_FOODS]; /* the same cells, [tally_tiled(week, cell)] */
-    int32_t *cell;                      /* [n] scratch */
+    size_t *row;                        /* [n] tally_tiled(week, 0) */
+    int32_t *cell;                      /* [n * PLAN_ABREAST] scratch */
 };
 
 struct tally_shared { int64_t trials; double *values; };
@@ -61,7 +62,7 @@ struct tally {
     int64_t exact;                      /* trials whose values are kept; 0: histograms */
     struct tally_lines lines;
     struct tally_of_year *year;
-    double *value;                      /* [lines] scratch */
+    double *value;                      /* [lines * PLAN_ABREAST] scratch */
     int64_t *quanta;
     int32_t *cell;
     struct tally_weeks weeks;
@@ -81,12 +82,12 @@ double tally_quantity_quantile(const struct tally *tally, const struct tally_qua
 
 bool tally_make_years(struct base_arena *arena, const struct plan *plan, struct tally_shared *shared, size_t *next,
                       struct tally *tally);
-void tally_add_year(struct tally *tally, const struct plan *plan, int y, const struct future_year *year, int64_t place);
+void tally_add_years(struct tally *tally, const struct plan *plan, int y, const struct future_block *block, int64_t place);
 void tally_merge_year(struct tally *into, const struct tally *from, int y);
 
 bool tally_make_weeks(struct base_arena *arena, const struct plan *plan, struct tally_shared *shared, size_t *next,
                       struct tally_weeks *weeks);
-void tally_add_weeks(struct tally_weeks *weeks, const struct future_ledger *ledger, int64_t place, bool exact);
+void tally_add_weeks(struct tally_weeks *weeks, const struct future_block *block, int64_t place, bool exact);
 /* Pours what is recent; needed before reading and merging. */
 void tally_pour_weeks(struct tally_weeks *weeks);
 void tally_merge_weeks(struct tally_weeks *into, struct tally_weeks *from);

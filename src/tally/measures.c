@@ -5,8 +5,6 @@
 #include <math.h>
 #include <string.h>
 
-enum { DERIVED = -1 };
-
 typedef const struct plan *plan_in; /* shorthand of this file's many like signatures */
 typedef const struct future_year *year_in;
 
@@ -86,27 +84,31 @@ static double protein_share(plan_in plan, year_in year, int food)
 
 enum { BEANS = 1 << SCENARIO_BEANS, SQUASH = 1 << SCENARIO_SQUASH, BOTH = BEANS | SQUASH, ALL = BOTH | 1 << FUTURE_ANY };
 
-#define CHANCE(name, function, better, meaning) \
-    { name, "share", meaning, better, ALL, true, true, false, TALLY_NO_QUANTILES, TALLY_WHOLE, function, DERIVED }
+#define YEAR(where, field) where, offsetof(struct future_year, field)
+#define CHANCE(name, function, better, over, meaning) \
+    { name, "share", meaning, better, ALL, true, true, false, TALLY_NO_QUANTILES, TALLY_WHOLE, function, TALLY_SHORT_WEEKS, over }
 #define MASS(function, better, meaning) \
-    { #function, "kg", meaning, better, BOTH, false, true, false, TALLY_10_50_90, TALLY_SCALED, function, function##_at }
-#define MEAN(function, unit, meaning) \
-    { #function, unit, meaning, 1, ALL, false, true, false, TALLY_NO_QUANTILES, TALLY_SCALED, function, DERIVED }
+    { #function, "kg", meaning, better, BOTH, false, true, false, TALLY_10_50_90, TALLY_SCALED, function, \
+      TALLY_IN_BOOKS, function##_at }
+#define MEAN(function, unit, meaning, where, at) \
+    { #function, unit, meaning, 1, ALL, false, true, false, TALLY_NO_QUANTILES, TALLY_SCALED, function, where, at }
 
 const struct tally_measure tally_measures[] = {
-    CHANCE("chance_short", chance_short, -1, "chance of at least one short week in the food year"),
-    CHANCE("chance_over_4_weeks_short", chance_over_4, -1, "chance of more than four short weeks"),
-    CHANCE("never_short", never_short, 1, "share of trials without a short week"),
+    CHANCE("chance_short", chance_short, -1, 0, "chance of at least one short week in the food year"),
+    CHANCE("chance_over_4_weeks_short", chance_over_4, -1, 4, "chance of more than four short weeks"),
+    CHANCE("never_short", never_short, 1, -1, "share of trials without a short week"),
     { "short_weeks", "weeks", "weeks in which the meals wanted could not be served", -1, ALL, false, true, false,
-      TALLY_50_90_95, TALLY_WHOLE, short_weeks, DERIVED },
+      TALLY_50_90_95, TALLY_WHOLE, short_weeks, YEAR(TALLY_WHOLE_BY_FOOD, short_weeks) },
     { "meals_short", "meals", "household meals that could not be served", -1, ALL, false, true, false, TALLY_50_90_95,
-      TALLY_SCALED, meals_short, DERIVED },
+      TALLY_SCALED, meals_short, YEAR(TALLY_BY_FOOD, meals_short) },
     { "first_short", "week", "first short week, over all trials; never is later than any", 1, ALL, false, false, true,
-      TALLY_10_50_90, TALLY_WHOLE, first_short, DERIVED },
+      TALLY_10_50_90, TALLY_WHOLE, first_short, YEAR(TALLY_WEEK_BY_FOOD, first_short) },
     { "last_frost", "week", "last spring frost of the season that begins the food year (none: that season's first week)", 0,
-      1 << FUTURE_ANY, false, false, true, TALLY_10_50_90, TALLY_WHOLE, last_frost, DERIVED },
+      1 << FUTURE_ANY, false, false, true, TALLY_10_50_90, TALLY_WHOLE, last_frost,
+      YEAR(TALLY_WEEK_ONE, last_frost_week) },
     { "first_hard_frost", "week", "first hard frost of the season that begins the food year; never is later than any", 0,
-      1 << FUTURE_ANY, false, false, true, TALLY_10_50_90, TALLY_WHOLE, first_hard_frost, DERIVED },
+      1 << FUTURE_ANY, false, false, true, TALLY_10_50_90, TALLY_WHOLE, first_hard_frost,
+      YEAR(TALLY_WEEK_ONE, first_hard_frost_week) },
     MASS(kg_grown, 1, "seed or fruit that stood for the store, before the wind"),
     MASS(kg_field_loss, -1, "lost to wind, not dry in time, lost in finishing"),
     MASS(kg_sorted_out, -1, "beans taken out in sorting"),
@@ -121,13 +123,13 @@ const struct tally_measure tally_measures[] = {
     MASS(kg_thrown_out, -1, "beans thrown out for age"),
     MASS(kg_left, 0, "left when the next harvest begins"),
     { "jars_peak", "jars", "most jars with something in them", 0, BEANS, false, false, false, TALLY_50_95, TALLY_WHOLE,
-      jars_peak, DERIVED },
+      jars_peak, YEAR(TALLY_WHOLE_ONE, jars_peak) },
     { "fruits_peak", "fruits", "most whole fruits on the shelf", 0, SQUASH, false, false, false, TALLY_50_95, TALLY_WHOLE,
-      fruits_peak, DERIVED },
-    MEAN(kcal_served, "kcal", "energy served"),
-    MEAN(protein_g_served, "g", "protein served"),
-    MEAN(kcal_share, "share", "share of the household's energy needs"),
-    MEAN(protein_share, "share", "share of the household's protein needs"),
+      fruits_peak, YEAR(TALLY_WHOLE_ONE, fruits_peak) },
+    MEAN(kcal_served, "kcal", "energy served", TALLY_IN_BOOKS, kcal_served_at),
+    MEAN(protein_g_served, "g", "protein served", TALLY_IN_BOOKS, protein_g_served_at),
+    MEAN(kcal_share, "share", "share of the household's energy needs", TALLY_BY_FUNCTION, 0),
+    MEAN(protein_share, "share", "share of the household's protein needs", TALLY_BY_FUNCTION, 0),
 };
 const int tally_measures_n = (int)(sizeof tally_measures / sizeof tally_measures[0]);
 

@@ -37,20 +37,27 @@ struct tally *tally_make(struct base_arena *arena, const struct plan *plan, stru
     return good && tally_make_weeks(arena, plan, shared, &next, &tally->weeks) ? tally : NULL;
 }
 
-void tally_add(struct tally *tally, const struct plan *plan, const struct future_ledger *ledger, uint64_t number)
+/* Of which foods a trial ever ran short. */
+static void add_ever(struct tally *tally, const struct future_ledger *ledger)
 {
-    int64_t place = (int64_t)number;
-    bool ever[FUTURE_FOODS] = { false };
-    tally->trials++;
-    tally->unbalanced += !ledger->balanced;
-    for (int y = 0; y < ledger->years_n; y++) {
-        tally_add_year(tally, plan, y, &ledger->year[y], place);
-        for (int food = 0; food < FUTURE_FOODS; food++)
-            ever[food] |= ledger->year[y].short_weeks[food] > 0;
+    for (int food = 0; food < FUTURE_FOODS; food++) {
+        bool ever = false;
+        for (int y = 0; y < ledger->years_n; y++)
+            ever |= ledger->year[y].short_weeks[food] > 0;
+        tally->short_ever[food] += ever;
     }
-    for (int food = 0; food < FUTURE_FOODS; food++)
-        tally->short_ever[food] += ever[food];
-    tally_add_weeks(&tally->weeks, ledger, place, tally->exact > 0);
+}
+
+void tally_add(struct tally *tally, const struct plan *plan, const struct future_block *block, uint64_t number)
+{
+    tally->trials += block->n;
+    for (int t = 0; t < block->n; t++) {
+        tally->unbalanced += !block->ledger[t].balanced;
+        add_ever(tally, &block->ledger[t]);
+    }
+    for (int y = 0; y < tally->years_n; y++)
+        tally_add_years(tally, plan, y, block, (int64_t)number);
+    tally_add_weeks(&tally->weeks, block, (int64_t)number, tally->exact > 0);
 }
 
 void tally_merge(struct tally *into, struct tally *from)

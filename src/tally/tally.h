@@ -66,6 +66,12 @@ void tally_scaled_cells(const double *restrict value, int n, int32_t *restrict c
 
 enum tally_quantiles { TALLY_NO_QUANTILES, TALLY_10_50_90, TALLY_50_90_95, TALLY_50_95 };
 
+/* Where a trial's food year has a figure, so that whole blocks of them are read without a call: by the measure's function only;
+ * in a food's books; an array of numbers, of whole numbers or of weeks (SCENARIO_NEVER: never) by food; one whole number or
+ * week; whether so many weeks were short: more than `at`, or none where `at` is negative. */
+enum tally_where { TALLY_BY_FUNCTION, TALLY_IN_BOOKS, TALLY_BY_FOOD, TALLY_WHOLE_BY_FOOD, TALLY_WEEK_BY_FOOD, TALLY_WHOLE_ONE,
+                   TALLY_WEEK_ONE, TALLY_SHORT_WEEKS };
+
 /* One line of the table of measures: what it is called, and how a trial's food year gives it. */
 struct tally_measure {
     const char *name, *unit, *meaning;
@@ -75,7 +81,8 @@ struct tally_measure {
     enum tally_quantiles quantiles;
     enum tally_cells cells;
     double (*value)(const struct plan *plan, const struct future_year *year, int food); /* HUGE_VAL: never */
-    int at;                             /* of a line of the books: its offset in struct store_books; else -1 */
+    enum tally_where where;
+    int at;                             /* offset: in struct store_books for lines of the books, else in struct future_year */
 };
 extern const struct tally_measure tally_measures[];
 extern const int tally_measures_n;
@@ -95,9 +102,19 @@ enum { TALLY_ALL_YEARS = -1 };
 struct tally_shared;
 struct tally_shared *tally_share(struct base_arena *arena, const struct plan *plan, int64_t trials);
 struct tally *tally_make(struct base_arena *arena, const struct plan *plan, struct tally_shared *shared);
-/* Adds a trial; `number` is its place in the run (used by small runs only). */
-void tally_add(struct tally *tally, const struct plan *plan, const struct future_ledger *ledger, uint64_t number);
+/* Adds a block of trials; `number` is the first one's place in the run (used by small runs only). */
+void tally_add(struct tally *tally, const struct plan *plan, const struct future_block *block, uint64_t number);
 void tally_merge(struct tally *into, struct tally *from);
+
+/* ---- tallies as bytes ------------------------------------------------------------------------------ */
+
+/* Packs a tally of the run's trials first, first + 1 ... */
+void tally_pack(struct tally *tally, int64_t first, struct base_packed *to);
+/* Adds what was packed, at most `most_trials` trials from `first` on, to a tally of the same plan and run. False when the
+ * bytes are no such tally, whatever they claim: then the tally is of no more use. */
+bool tally_unpack(struct tally *tally, int64_t first, int64_t most_trials, struct base_unpacking *from);
+void tally_doubt_pack(const struct tally_doubt *doubt, struct base_packed *to);
+bool tally_doubt_unpack(struct tally_doubt *doubt, int64_t most_trials, struct base_unpacking *from);
 
 /* One figure of the summary. */
 struct tally_figure {

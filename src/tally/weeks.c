@@ -3,23 +3,24 @@
 
 #include <string.h>
 
-/* At most this many trials of at most 2^28 kg a week fit the narrow sums (2^28 2^20 2^14 < 2^63, 2^14 < 2^16). */
+/* At most this many blocks of at most 2^28 kg a week fit the narrow sums (2^28 2^20 2^14 < 2^63, 2^14 < 2^16). */
 enum { MOST_RECENT = 1 << 14 };
 /* A trial that does not cover a week has no value there: what small runs keep is then below any stock. */
 static const double NOT_COVERED = -1.0;
 
 static bool make_columns(struct base_arena *arena, struct tally_weeks *weeks, size_t n)
 {
-    bool good = (weeks->cell = base_arena_array(arena, n, sizeof *weeks->cell)) != NULL;
+    bool good = (weeks->cell = base_arena_array(arena, n * PLAN_ABREAST, sizeof *weeks->cell)) != NULL;
+    good &= (weeks->row = base_arena_array(arena, n, sizeof *weeks->row)) != NULL;
     good &= (weeks->cover_step = base_arena_array(arena, n + 1, sizeof *weeks->cover_step)) != NULL;
     for (int food = 0; food < FUTURE_FOODS; food++) {
-        good &= (weeks->recent_shorts[food] = base_arena_array(arena, n, sizeof *weeks->recent_shorts[food])) != NULL;
+        good &= (weeks->recent_shorts[food] = base_arena_array(arena, n * PLAN_ABREAST, sizeof *weeks->recent_shorts[food])) != NULL;
         good &= (weeks->shorts[food] = base_arena_array(arena, n, sizeof *weeks->shorts[food])) != NULL;
         good &= (weeks->by_now_step[food] = base_arena_array(arena, n + 1, sizeof *weeks->by_now_step[food])) != NULL;
     }
     for (int food = 0; food < SCENARIO_FOODS; food++)
         for (int c = 0; c < TALLY_COLUMNS; c++) {
-            good &= (weeks->recent[food][c] = base_arena_array(arena, n, sizeof *weeks->recent[food][c])) != NULL;
+            good &= (weeks->recent[food][c] = base_arena_array(arena, n * PLAN_ABREAST, sizeof *weeks->recent[food][c])) != NULL;
             good &= (weeks->sum[food][c] = base_arena_array(arena, n, sizeof *weeks->sum[food][c])) != NULL;
         }
     return good;
@@ -31,6 +32,8 @@ bool tally_make_weeks(struct base_arena *arena, const struct plan *plan, struct 
     size_t n = (size_t)plan->weeks;
     weeks->n = plan->weeks;
     bool good = make_columns(arena, weeks, n);
+    for (size_t w = 0; good && w < n; w++)
+        weeks->row[w] = tally_tiled(w, 0);
     for (int food = 0; food < SCENARIO_FOODS; food++) {
         weeks->stock_kg[food] = base_arena_array(arena, n, sizeof *weeks->stock_kg[food]);
         weeks->count[food] = base_arena_array(arena, n, sizeof *weeks->count[food]);
@@ -63,83 +66,107 @@ static void add_flags(uint16_t *restrict sum, const uint8_t *restrict flag, int 
         sum[i] = (uint16_t)(sum[i] + flag[i]);
 }
 
-static void add_cells(struct tally_weeks *weeks, const struct future_ledger *ledger, int food, int first, int n)
+/* Counts one trial's weeks in their cells, in a food; `cell` is of its stock. Its weeks share no cell, so that none waits for
+ * another. */
+static void count_weeks(const struct tally_weeks *weeks, const struct future_ledger *ledger, int food, const int32_t *cell)
 {
     uint32_t *stock = weeks->stock_cells[food], *counts = weeks->count_cells[food];
-    const int *count = ledger->count[food] + first;
-    tally_scaled_cells(ledger->stock_kg[food] + first, n, weeks->cell);
-    for (int i = 0; i < n; i++)
-        stock[tally_tiled((size_t)(first + i), (size_t)weeks->cell[i])]++;
-    for (int i = 0; i < n; i++) {
-        size_t cell = count[i] < TALLY_WHOLE_CELLS ? (size_t)count[i] : tally_cell(TALLY_WHOLE, count[i]);
-        counts[tally_tiled((size_t)(first + i), cell)]++;
+    const int32_t *count = ledger->at.count[food];
+    for (int w = ledger->first_week; w < ledger->stocked_end[food]; w++) {
+        int32_t n = count[w * PLAN_ABREAST];
+        size_t row = weeks->row[w], whole = n < TALLY_WHOLE_CELLS ? (size_t)n : tally_cell(TALLY_WHOLE, n);
+        stock[row + (size_t)cell[w * PLAN_ABREAST] * TALLY_TILE]++;
+        counts[row + whole * TALLY_TILE]++;
     }
+}
+
+/* Counts the weeks from the block's first to `end` in their cells. */
+static void add_cells(struct tally_weeks *weeks, const struct future_block *block, int food, int end)
+{
+    size_t from = (size_t)block->first_week * PLAN_ABREAST, n = (size_t)end * PLAN_ABREAST - from;
+    tally_scaled_cells(block->columns.stock_kg[food] + from, (int)n, weeks->cell + from);
+    for (int place = 0; place < block->n; place++)
+        count_weeks(weeks, &block->ledger[place], food, weeks->cell + place);
 }
 
 static void keep_values(struct tally_weeks *weeks, const struct future_ledger *ledger, int food, int64_t place)
 {
     for (int w = 0; w < weeks->n; w++) {
         bool covered = w >= ledger->first_week && w < ledger->end_week;
-        weeks->stock_kg[food][w].values[place] = covered ? ledger->stock_kg[food][w] : NOT_COVERED;
-        weeks->count[food][w].values[place] = covered ? ledger->count[food][w] : NOT_COVERED;
+        weeks->stock_kg[food][w].values[place] = covered ? ledger->at.stock_kg[food][w * PLAN_ABREAST] : NOT_COVERED;
+        weeks->count[food][w].values[place] = covered ? ledger->at.count[food][w * PLAN_ABREAST] : NOT_COVERED;
     }
 }
 
-/* So many weeks, or some more, so that vector loops end evenly; at most n. */
-static int whole_vectors(int weeks, int n)
+/* Short weeks of all trials, and from when on each food year has had one. */
+static void add_shorts(struct tally_weeks *weeks, const struct future_block *block, int food)
 {
-    int more = weeks > 0 ? (weeks + 15) / 16 * 16 : 0;
-    return more < n ? more : n;
-}
-
-/* Short weeks of a food year. "By then" counts within it. */
-static void add_shorts(struct tally_weeks *weeks, const struct future_ledger *ledger, const struct future_year *year)
-{
-    int end = year->first_week + year->weeks;
-    for (int food = 0; food < FUTURE_FOODS; food++) {
-        int first = year->first_short[food];
-        if (first == SCENARIO_NEVER)
-            continue;
-        add_flags(weeks->recent_shorts[food] + first, ledger->is_short[food] + first, end - first);
-        weeks->by_now_step[food][first]++;
-        weeks->by_now_step[food][end]--;
+    int first_short = SCENARIO_NEVER;
+    for (int place = 0; place < block->n; place++)
+        for (int y = 0; y < block->ledger[place].years_n; y++) {
+            const struct future_year *year = &block->ledger[place].year[y];
+            int first = year->first_short[food];
+            if (first == SCENARIO_NEVER)
+                continue;
+            first_short = first < first_short ? first : first_short;
+            weeks->by_now_step[food][first]++;
+            weeks->by_now_step[food][year->first_week + year->weeks]--;
+        }
+    if (first_short < SCENARIO_NEVER) {
+        size_t from = (size_t)first_short * PLAN_ABREAST;
+        add_flags(weeks->recent_shorts[food] + from, block->columns.is_short[food] + from,
+                  (block->end_week - first_short) * PLAN_ABREAST);
     }
 }
 
-void tally_add_weeks(struct tally_weeks *weeks, const struct future_ledger *ledger, int64_t place, bool exact)
+/* The week from which on no trial of a block has any of a food. */
+static int stocked_end(const struct future_block *block, int food)
 {
-    int first = ledger->first_week, n = ledger->end_week - first;
-    if (++weeks->recent_trials == MOST_RECENT)
+    int end = block->first_week;
+    for (int place = 0; place < block->n; place++)
+        end = block->ledger[place].stocked_end[food] > end ? block->ledger[place].stocked_end[food] : end;
+    return end;
+}
+
+void tally_add_weeks(struct tally_weeks *weeks, const struct future_block *block, int64_t place, bool exact)
+{
+    size_t from = (size_t)block->first_week * PLAN_ABREAST;
+    if (++weeks->recent_blocks == MOST_RECENT)
         tally_pour_weeks(weeks);
-    weeks->cover_step[first]++;
-    weeks->cover_step[ledger->end_week]--;
-    for (int food = 0; food < SCENARIO_FOODS; food++) {
-        int stocked = whole_vectors(ledger->stocked_end[food] - first, n);
-        add_quanta(weeks->recent[food][TALLY_WANTED] + first, ledger->wanted_kg[food] + first, n);
-        add_quanta(weeks->recent[food][TALLY_STOCK] + first, ledger->stock_kg[food] + first, stocked);
-        add_quanta(weeks->recent[food][TALLY_EATEN] + first, ledger->eaten_kg[food] + first, stocked);
-        add_quanta(weeks->recent[food][TALLY_LOST] + first, ledger->lost_kg[food] + first, stocked);
-        if (exact)
-            keep_values(weeks, ledger, food, place);
-        else
-            add_cells(weeks, ledger, food, first, stocked);
+    for (int p = 0; p < block->n; p++) {
+        weeks->cover_step[block->ledger[p].first_week]++;
+        weeks->cover_step[block->ledger[p].end_week]--;
     }
-    for (int y = 0; y < ledger->years_n; y++)
-        add_shorts(weeks, ledger, &ledger->year[y]);
+    for (int food = 0; food < SCENARIO_FOODS; food++) {
+        const struct future_columns *columns = &block->columns;
+        int end = stocked_end(block, food), n = (end - block->first_week) * PLAN_ABREAST;
+        add_quanta(weeks->recent[food][TALLY_WANTED] + from, columns->wanted_kg[food] + from,
+                   (block->end_week - block->first_week) * PLAN_ABREAST);
+        add_quanta(weeks->recent[food][TALLY_STOCK] + from, columns->stock_kg[food] + from, n);
+        add_quanta(weeks->recent[food][TALLY_EATEN] + from, columns->eaten_kg[food] + from, n);
+        add_quanta(weeks->recent[food][TALLY_LOST] + from, columns->lost_kg[food] + from, n);
+        if (!exact)
+            add_cells(weeks, block, food, end);
+        for (int p = 0; p < block->n && exact; p++)
+            keep_values(weeks, &block->ledger[p], food, place + p);
+    }
+    for (int food = 0; food < FUTURE_FOODS; food++)
+        add_shorts(weeks, block, food);
 }
 
 void tally_pour_weeks(struct tally_weeks *weeks)
 {
-    weeks->recent_trials = 0;
-    for (int w = 0; w < weeks->n; w++) {
+    weeks->recent_blocks = 0;
+    for (int i = 0; i < weeks->n * PLAN_ABREAST; i++) {
+        int w = i / PLAN_ABREAST;
         for (int food = 0; food < SCENARIO_FOODS; food++)
             for (int c = 0; c < TALLY_COLUMNS; c++) {
-                weeks->sum[food][c][w] += weeks->recent[food][c][w];
-                weeks->recent[food][c][w] = 0;
+                weeks->sum[food][c][w] += weeks->recent[food][c][i];
+                weeks->recent[food][c][i] = 0;
             }
         for (int food = 0; food < FUTURE_FOODS; food++) {
-            weeks->shorts[food][w] += weeks->recent_shorts[food][w];
-            weeks->recent_shorts[food][w] = 0;
+            weeks->shorts[food][w] += weeks->recent_shorts[food][i];
+            weeks->recent_shorts[food][i] = 0;
         }
     }
 }

@@ -1,6 +1,8 @@
 /* years.c: what is kept of food years. */
 #include "tally/internal.h"
 
+#include <math.h>
+
 static bool has_cells(const struct tally_measure *measure)
 {
     return measure->cells == TALLY_SCALED && measure->quantiles != TALLY_NO_QUANTILES;
@@ -13,6 +15,23 @@ static bool has_mean_only(const struct tally_measure *measure)
 
 static bool is_other(const struct tally_measure *measure) { return measure->cells != TALLY_SCALED; }
 
+/* Where a food's figure stands in struct future_year. */
+static struct tally_line line_of(const struct tally_measure *measure, int food)
+{
+    struct tally_line line = { measure, food, measure->where, measure->at };
+    switch (line.where) {
+    case TALLY_IN_BOOKS:
+        line.at += (int)offsetof(struct future_year, books) + food * (int)sizeof(struct store_books);
+        line.where = food < SCENARIO_FOODS ? TALLY_BY_FOOD : TALLY_BY_FUNCTION; /* of both: their sum */
+        break;
+    case TALLY_BY_FOOD: line.at += food * (int)sizeof(double); break;
+    case TALLY_WHOLE_BY_FOOD:
+    case TALLY_WEEK_BY_FOOD: line.at += food * (int)sizeof(int); break;
+    default: break;
+    }
+    return line;
+}
+
 /* Lists the figures of one sort. */
 static void list_sort(struct tally_lines *lines, bool (*belongs)(const struct tally_measure *))
 {
@@ -21,10 +40,8 @@ static void list_sort(struct tally_lines *lines, bool (*belongs)(const struct ta
             const struct tally_measure *measure = &tally_measures[m];
             if (!belongs(measure) || !(measure->foods >> food & 1))
                 continue;
-            int book = (int)offsetof(struct future_year, books) + food * (int)sizeof(struct store_books) + measure->at;
-            bool in_books = measure->at >= 0 && food < SCENARIO_FOODS;
             lines->of[m * FUTURE_FOODS + food] = lines->n;
-            lines->line[lines->n++] = (struct tally_line){ measure, food, in_books ? book : -1 };
+            lines->line[lines->n++] = line_of(measure, food);
         }
 }
 
@@ -34,9 +51,9 @@ static bool list_lines(struct base_arena *arena, struct tally *tally)
     size_t most = (size_t)tally_measures_n * FUTURE_FOODS;
     lines->line = base_arena_array(arena, most, sizeof *lines->line);
     lines->of = base_arena_array(arena, most, sizeof *lines->of);
-    tally->value = base_arena_array(arena, most, sizeof *tally->value);
-    tally->quanta = base_arena_array(arena, most, sizeof *tally->quanta);
-    tally->cell = base_arena_array(arena, most, sizeof *tally->cell);
+    tally->value = base_arena_array(arena, most * PLAN_ABREAST, sizeof *tally->value);
+    tally->quanta = base_arena_array(arena, most * PLAN_ABREAST, sizeof *tally->quanta);
+    tally->cell = base_arena_array(arena, most * PLAN_ABREAST, sizeof *tally->cell);
     if (!lines->line || !lines->of || !tally->value || !tally->quanta || !tally->cell)
         return false;
     list_sort(lines, has_cells);
@@ -73,44 +90,95 @@ bool tally_make_years(struct base_arena *arena, const struct plan *plan, struct 
     return good;
 }
 
-static void read_values(struct tally *tally, const struct plan *plan, const struct future_year *year)
+/* One figure of every trial of a block; 0 at places without one. */
+static void read_values(const struct tally_line *line, const struct plan *plan, int y, const struct future_block *block,
+                        double *value)
 {
-    for (int i = 0; i < tally->lines.n; i++) {
-        const struct tally_line *line = &tally->lines.line[i];
-        tally->value[i] = line->at >= 0 ? *(const double *)((const char *)year + line->at)
-                                        : line->measure->value(plan, year, line->food);
+    for (int t = 0; t < block->n; t++) {
+        const struct future_year *year = &block->ledger[t].year[y];
+        value[t] = line->where == TALLY_BY_FOOD ? *(const double *)((const char *)year + line->at)
+                                                : line->measure->value(plan, year, line->food);
+    }
+    for (int t = block->n; t < PLAN_ABREAST; t++)
+        value[t] = 0;
+}
+
+/* Adds a block's values of one figure, as quanta. */
+static void add_quanta(struct tally_sum *sum, const int64_t *quanta)
+{
+    int64_t all = 0;
+    tally_wide_positive squares = 0;
+    for (int t = 0; t < PLAN_ABREAST; t++) {
+        all += quanta[t]; /* each is below 2^49 */
+        squares += (tally_wide_positive)((tally_wide)quanta[t] * quanta[t]);
+    }
+    sum->sum += all;
+    sum->square += squares;
+}
+
+/* In how many trials so many weeks were short. */
+static int64_t count_short(const struct tally_line *line, int y, const struct future_block *block)
+{
+    int64_t n = 0;
+    for (int t = 0; t < block->n; t++) {
+        int weeks = block->ledger[t].year[y].short_weeks[line->food];
+        n += line->at < 0 ? weeks == 0 : weeks > line->at;
+    }
+    return n;
+}
+
+/* Whole numbers and weeks, SCENARIO_NEVER being never. */
+static void add_whole(struct tally_of_measure *into, const struct tally_line *line, int y, const struct future_block *block,
+                      int64_t place)
+{
+    bool is_week = line->where == TALLY_WEEK_BY_FOOD || line->where == TALLY_WEEK_ONE;
+    for (int t = 0; t < block->n; t++) {
+        int whole = *(const int *)((const char *)&block->ledger[t].year[y] + line->at);
+        if (line->measure->has_mean)
+            tally_sum_add_quanta(&into->sum, (int64_t)whole * (1 << 20));
+        if (into->quantity.cells && whole < TALLY_WHOLE_CELLS)
+            into->quantity.cells[whole]++;
+        else
+            tally_add_quantity(&into->quantity, is_week && whole == SCENARIO_NEVER ? HUGE_VAL : whole, place + t);
     }
 }
 
-/* Whole numbers, dates and chances. */
-static void add_other(struct tally_of_measure *into, const struct tally_measure *measure, double value, int64_t place)
+static void count_cells(const struct tally *tally, struct tally_of_measure *line)
 {
-    if (measure->is_chance)
-        into->happened += value > 0;
-    else if (measure->has_mean && value != 0)
-        tally_sum_add(&into->sum, value);
-    if (measure->quantiles != TALLY_NO_QUANTILES)
-        tally_add_quantity(&into->quantity, value, place);
+    for (int i = 0; i < tally->lines.cells_n; i++)
+        for (int t = 0; t < PLAN_ABREAST; t++)
+            line[i].quantity.cells[tally->cell[i * PLAN_ABREAST + t]]++;
 }
 
-void tally_add_year(struct tally *tally, const struct plan *plan, int y, const struct future_year *year, int64_t place)
+static void keep_values(const struct tally *tally, struct tally_of_measure *line, int n, int64_t place)
+{
+    for (int i = 0; i < tally->lines.cells_n; i++)
+        for (int t = 0; t < n; t++)
+            line[i].quantity.values[place + t] = tally->value[i * PLAN_ABREAST + t];
+}
+
+void tally_add_years(struct tally *tally, const struct plan *plan, int y, const struct future_block *block, int64_t place)
 {
     const struct tally_lines *lines = &tally->lines;
     struct tally_of_year *of = &tally->year[y];
-    of->begins[year->first_week]++;
-    read_values(tally, plan, year);
-    tally_quanta(tally->value, lines->means_n, tally->quanta);
+    for (int t = 0; t < block->n; t++)
+        of->begins[block->ledger[t].year[y].first_week]++;
     for (int i = 0; i < lines->means_n; i++)
-        tally_sum_add_quanta(&of->line[i].sum, tally->quanta[i]);
+        read_values(&lines->line[i], plan, y, block, tally->value + i * PLAN_ABREAST);
+    tally_quanta(tally->value, lines->means_n * PLAN_ABREAST, tally->quanta);
+    for (int i = 0; i < lines->means_n; i++)
+        add_quanta(&of->line[i].sum, tally->quanta + i * PLAN_ABREAST);
     if (tally->exact)
-        for (int i = 0; i < lines->cells_n; i++)
-            of->line[i].quantity.values[place] = tally->value[i];
-    else
-        tally_scaled_cells(tally->value, lines->cells_n, tally->cell);
-    for (int i = 0; i < lines->cells_n && !tally->exact; i++)
-        of->line[i].quantity.cells[tally->cell[i]]++;
+        keep_values(tally, of->line, block->n, place);
+    else {
+        tally_scaled_cells(tally->value, lines->cells_n * PLAN_ABREAST, tally->cell);
+        count_cells(tally, of->line);
+    }
     for (int i = lines->means_n; i < lines->n; i++)
-        add_other(&of->line[i], lines->line[i].measure, tally->value[i], place);
+        if (lines->line[i].where == TALLY_SHORT_WEEKS)
+            of->line[i].happened += count_short(&lines->line[i], y, block);
+        else
+            add_whole(&of->line[i], &lines->line[i], y, block, place);
 }
 
 void tally_merge_year(struct tally *into, const struct tally *from, int y)

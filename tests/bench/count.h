@@ -15,6 +15,9 @@ static inline uint64_t chance_pcg_next(struct chance_pcg *pcg)
     return bench_bare_next(pcg);
 }
 
+#define chance_happens_at(b, pcg, jump, n, happens) \
+    (bench_words += (uint64_t)(n), (chance_happens_at)(b, pcg, jump, n, happens))
+
 static inline double chance_draw(const struct chance_table *table, uint64_t word)
 {
     bench_lookups += table->kind != CHANCE_CONSTANT;

@@ -16,14 +16,21 @@ struct bench { const struct plan *plan; struct future_trial *trial; struct tally
 
 static void future_alone(struct bench *bench, uint64_t number)
 {
-    (void)future_run(bench->plan, bench->trial, bench->seed, number);
+    (void)future_run_block(bench->plan, bench->trial, bench->seed, number, PLAN_ABREAST);
 }
 
 #ifdef BENCH_COUNT_H
+/* Someone who watches makes trials run one by one, where each draw is counted. */
+static void watch(void *context, const struct plan *plan, const struct future_season *season)
+{
+    (void)context, (void)plan, (void)season;
+}
+
 static void print_costs(struct bench *bench, uint64_t n)
 {
     bench_words = bench_lookups = 0;
-    for (uint64_t number = 0; number < n; number++)
+    future_set_watch(bench->trial, watch, NULL);
+    for (uint64_t number = 0; number < n; number += PLAN_ABREAST)
         future_alone(bench, number);
     printf("words %.2f\nlookups %.2f\n", (double)bench_words / (double)n, (double)bench_lookups / (double)n);
 }
@@ -37,14 +44,16 @@ static double seconds(void)
 
 static void headline(struct bench *bench, uint64_t number)
 {
-    const struct future_ledger *ledger = future_run(bench->plan, bench->trial, bench->seed, number);
-    for (int y = 0; y < ledger->years_n; y++)
-        bench->shorts += ledger->year[y].short_weeks[FUTURE_ANY] > 0;
+    const struct future_block *block = future_run_block(bench->plan, bench->trial, bench->seed, number, PLAN_ABREAST);
+    for (int place = 0; place < PLAN_ABREAST; place++)
+        for (int y = 0; y < block->ledger[place].years_n; y++)
+            bench->shorts += block->ledger[place].year[y].short_weeks[FUTURE_ANY] > 0;
 }
 
 static void everything(struct bench *bench, uint64_t number)
 {
-    tally_add(bench->tally, bench->plan, future_run(bench->plan, bench->trial, bench->seed, number), number);
+    tally_add(bench->tally, bench->plan,
+              future_run_block(bench->plan, bench->trial, bench->seed, number, PLAN_ABREAST), number);
 }
 
 static double fastest_ns(struct bench *bench, uint64_t n, void (*trial)(struct bench *, uint64_t))
@@ -52,7 +61,7 @@ static double fastest_ns(struct bench *bench, uint64_t n, void (*trial)(struct b
     double best = 1e9;
     for (int run = 0; run < RUNS; run++) {
         double began = seconds();
-        for (uint64_t number = 0; number < n; number++)
+        for (uint64_t number = 0; number < n; number += PLAN_ABREAST)
             trial(bench, number);
         double took = seconds() - began;
         best = took < best ? took : best;
@@ -86,7 +95,7 @@ int main(int argc, char **argv)
     struct bench bench = { plan, future_room(&arena, plan), tally_make(&arena, plan, NULL), (uint64_t)scenario->random_seed, 0 };
     if (!bench.trial || !bench.tally)
         return 1;
-    print_costs(&bench, strtoull(argv[3], NULL, 10));
+    print_costs(&bench, strtoull(argv[3], NULL, 10) / PLAN_ABREAST * PLAN_ABREAST);
     base_arena_free(&arena);
     base_complaints_free(&complaints);
     return 0;

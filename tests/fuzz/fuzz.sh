@@ -6,7 +6,7 @@ set -u
 cd "$(dirname "$0")/../.." || exit 1
 seconds=${1:-60} engine=${2:-libfuzzer}
 shift $(($# < 2 ? $# : 2))
-names=${*:-records notebook set scenario}
+names=${*:-records notebook set scenario state}
 build=build/fuzz/$engine
 mkdir -p "$build"
 flags="-O2 -g -std=c11 -D_XOPEN_SOURCE=700 -D_DEFAULT_SOURCE -ffp-contract=off -Isrc -Itests/fuzz"
@@ -37,6 +37,9 @@ seeds() { # name: what the tests read already, short enough to be turned quickly
                 >"$into/semicolons.csv" ;;
         set) printf '%s\n' plantings.row.count+=1 household.eaters=0 'crops.bean.unit_kg={p10=0.3;p50=0.5;p90=0.8;}' >"$into/1"
             printf '%s\n' 'climate.tmin_c=[1,1,3,4,7,10,12,11,9,7,4,2]' 'plantings.row.count-=0.5' 'title="x"' trials=10 >"$into/2" ;;
+        state) # a run that keeps every value, and a part of one that does not
+            build/tideover run tests/reference/scenarios/16_every_shape.cfg --trials 2 --part 1/1 --out "$into" --quiet
+            build/tideover run tests/reference/scenarios/16_every_shape.cfg --trials 3000 --part 1/188 --out "$into" --quiet ;;
         scenario) for f in $(find tests/unit/scenario/data tests/whole/bad tests/reference/scenarios -name '*.cfg'); do
                 cp "$f" "$into/$(echo "$f" | tr / _)"; done
             { cat tests/unit/scenario/data/layers.cfg; printf '\036'; cat tests/unit/scenario/data/good.cfg; } >"$into/two_files" ;;
@@ -46,6 +49,7 @@ seeds() { # name: what the tests read already, short enough to be turned quickly
 dictionary() { # name: the words of that language
     case $1 in
         records) printf '%s\n' date tmin tmax 2024-02-29 2023-12-31 -03-01 , ';' ',,' 1e9 -0.5 '\"' ;;
+        state) printf '%s\n' tideover '\x00\x00\x00\x00' '\xff\xff\xff\xff' ;;
         notebook) printf '%s\n' kind crop value date sound spoiled place cured count note unit_kg fruits fruit_kg kept well poor \
             unripe 2024-02-29 , ';' '\"' '1,5' ;;
         *) grep -ohE '[a-z_]{2,}[0-9]*' tests/unit/scenario/data/full.cfg | sort -u
@@ -87,7 +91,7 @@ for name in $names; do
     # shellcheck disable=SC2086
     $cc -fsanitize=fuzzer -Wl,--wrap=base_read_file -o "$build/$name" "$build/fuzz_${name}_fuzz.o" "$build/fuzz_memory.o" \
         "$build/all.a" $libraries || { failed=$((failed + 1)); continue; }
-    case $name in scenario) most=4096 ;; set) most=512 ;; *) most=1024 ;; esac
+    case $name in scenario) most=4096 ;; set) most=512 ;; state) most=131072 ;; *) most=1024 ;; esac
     if "with_$engine" "$name" "$corpus" $most; then
         passed=$((passed + 1))
     else

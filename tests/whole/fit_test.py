@@ -11,10 +11,13 @@ import random
 import subprocess
 import sys
 import tempfile
+import types
 
 import numpy
 import scipy.optimize
 import scipy.stats
+
+import fit_climate
 
 PROGRAM = os.path.abspath(sys.argv[1])
 ROOT = os.path.abspath(os.path.join(os.path.dirname(os.path.abspath(__file__)), "..", ".."))
@@ -68,10 +71,12 @@ def read_record(path):
     return days, low, high
 
 
-def own_seasons(hard, bases):
-    days, low, high = read_record(RECORD)
+def own_seasons(hard, bases, path=RECORD):
+    days, low, high = read_record(path)
     at = {d: i for i, d in enumerate(days)}
     for year in range(days[0].year, days[-1].year + 1):
+        if datetime.date(year, 3, 1) not in at:
+            continue
         start = at[datetime.date(year, 3, 1)]
         index = [min(start + d, len(days) - 1) for d in range(365)]
         m, big = low[index], high[index]
@@ -395,6 +400,10 @@ def main():
         for test in (fit_weights, fit_counts, fit_life, fit_factors, fit_used, fit_prior, doubt_carried_on, doubt_on_the_shelf,
                      fit_mistakes):
             test(folder)
+        os.mkdir(os.path.join(folder, "climate"))
+        fit_climate.all_tests(types.SimpleNamespace(check=check, near=near, run=run, rows=rows, write_notebook=write_notebook, ROOT=ROOT,
+                                                    RECORD=RECORD, own_seasons=own_seasons, read_record=read_record),
+                              os.path.join(folder, "climate"))
     print("%d passed, %d failed" % (COUNT["passed"], COUNT["failed"]))
     return COUNT["failed"] != 0
 

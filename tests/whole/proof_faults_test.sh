@@ -58,6 +58,8 @@ judge() { # what, exit code, codes allowed
     points=$((points + 1))
 }
 
+for part in 1 2; do "$program" run "$scenario" --trials 20 --part $part/2 --out "$folder/parts" --quiet 2>/dev/null; done
+
 # ---- allocations -----------------------------------------------------------------------------------------------------
 commands=("run $scenario --trials 20 --threads 1 --per-trial" "check scenarios/base.cfg --configs configs"
           "compare scenarios/base.cfg --configs configs --versus plantings.runner_row.count+=1 --trials 20 --threads 1"
@@ -71,7 +73,9 @@ commands=("run $scenario --trials 20 --threads 1 --per-trial" "check scenarios/b
           "compare $small --versus climate.warmth=1 --until-clear --worth 0.5 --most-trials 4000 --threads 1"
           "run $small --set crops.bean.unit_kg={shape=\"gamma\";mean=0.5;sd=0.1;from_records=9;} --trials 20 --threads 1"
           "run $small --set climate.this_season.last_frost=\"05-20\" --precision 0.05 --threads 1"
-          "diary $scenario --trial 3")
+          "diary $scenario --trial 3"
+          "run $scenario --trials 20 --threads 1 --part 1/2 --state $folder/state"
+          "merge $folder/parts/part-1-of-2.tideover-state $folder/parts/part-2-of-2.tideover-state")
 for command in "${commands[@]}"; do
     fresh
     # shellcheck disable=SC2086
@@ -82,6 +86,7 @@ for command in "${commands[@]}"; do
     for ((i = 1; i <= n; i++)); do
         built=starved
         [ $((i % SAMPLE)) -eq 1 ] && built=sanitized
+        rm -f "$folder/state"
         # shellcheck disable=SC2086
         FAULT_ALLOCATION=$i "$folder/$built" $command --out "$folder/now" >/dev/null 2>"$folder/err"
         judge "allocation $i of $n in '${command%% *}'" $? "1"
@@ -134,6 +139,28 @@ try() { # call errno allowed-codes
 try write 28 "1"; try write 5 "1"; try write 4 "0"; try write short "0"
 try fsync 5 "1"; try close 5 "0 1"; try renameat 28 "1"; try openat 28 "1"
 try read 5 "0 1 2"; try read short "0"
+
+# A run that keeps a state: whatever fails, the same command then goes on to the same bytes.
+keeps() { # call errno
+    local part=("$program" run "$scenario" --trials 20 --threads 1 --part 1/2 --state "$folder/keep/state" --out "$folder/now" --quiet)
+    local name=part-1-of-2.tideover-state n i code
+    fresh
+    FAULT_CALL=$1 FAULT_COUNT=$folder/count LD_PRELOAD=$folder/calls.so "${part[@]}" 2>/dev/null
+    n=$(cat "$folder/count")
+    [ "${n:-0}" -gt 0 ] || bad "$1: only $n points while a state is kept"
+    for ((i = 1; i <= n; i++)); do
+        fresh
+        rm -rf "$folder/keep"
+        FAULT_CALL=$1 FAULT_N=$i FAULT_ERRNO=$2 LD_PRELOAD=$folder/calls.so "${part[@]}" >/dev/null 2>"$folder/err"
+        code=$?
+        judge "state: $1 number $i of $n ($2)" $code "0 1 2"
+        [ -z "$(find "$folder/keep" -name '.*.part' 2>/dev/null)" ] || bad "state: $1 number $i ($2): a temporary file is left"
+        [ $code -ne 0 ] || cmp -s "$folder/now/$name" "$folder/parts/$name" || bad "state: $1 number $i ($2): done, but to other bytes"
+        "${part[@]}" 2>"$folder/err" && cmp -s "$folder/now/$name" "$folder/parts/$name" || bad "state: $1 number $i ($2): does not go on"
+    done
+    echo "$1 with errno $2 while a state is kept: $n points"
+}
+keeps write 28; keeps fsync 5; keeps close 5; keeps renameat 28; keeps openat 28; keeps read 5
 
 # ---- signals -------------------------------------------------------------------------------------------------------------
 catches() { # whether the process has its handlers in place; before that a signal falls upon the shell's fork, not upon our program

@@ -1,6 +1,6 @@
 #!/usr/bin/python3
 """An open daily record, Seattle 2012-2015 (NOAA, public domain; in the npm package vega-datasets 2, seattle-weather.csv), read by
-`tideover season` and as climate.records_file, against an independent reading here.
+`tideover season`, as climate.records_file and by `tideover fit`, against an independent reading here.
 
     proof_record_test.py PROGRAM
 
@@ -10,7 +10,9 @@ import csv
 import datetime
 import math
 import os
+import re
 import shutil
+import statistics
 import subprocess
 import sys
 import tempfile
@@ -64,6 +66,60 @@ def own_season(days, year):
     return last[-1].isoformat() if last else "", hard[0].isoformat() if hard else "", heat
 
 
+def one_more(values):
+    """Where one more of four would lie in eight cases of ten: Student's t(0.9; 3) = 1.637744, from printed tables."""
+    half = 1.637744 * statistics.stdev(values) * math.sqrt(1 + 1 / len(values))
+    return [statistics.mean(values) + s * half for s in (-1, 0, 1)]
+
+
+def fitted_climate(program, folder, path, days):
+    """Four seasons are few: triplets where one more would lie; normals from the days of these seasons alone; and a run on them."""
+    out = os.path.join(folder, "fit")
+    done = subprocess.run([program, "fit", "--weather", path, "--tmin-column", "temp_min", "--tmax-column", "temp_max", "--out", out],
+                          stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+    check("fit reads the open record", done.returncode == 0, done.stderr)
+    with open(os.path.join(out, "fit.cfg"), encoding="utf-8") as f:
+        text = f.read()
+    for which, name in enumerate(("tmin_c", "tmax_c")):
+        told = [float(x) for x in re.search(name + r" = \[ (.*) \];", text)[1].split(", ")]
+        for month in range(1, 13):          # January and February 2012 lie before the first season, 29 February counts nowhere
+            own = [t[which] for d, t in days.items() if d.month == month and d >= datetime.date(2012, 3, 1)
+                   and (d.month, d.day) != (2, 29)]
+            check("%s, month %d" % (name, month), abs(told[month - 1] - statistics.mean(own)) < 0.0051,
+                  "%g against %g" % (told[month - 1], statistics.mean(own)))
+    start = datetime.date(2000, 3, 1)
+    last, hard = [], []
+    for year in range(2012, 2016):
+        own = own_season(days, year)
+        for to, date, none in ((last, own[0], -0.5), (hard, own[1], 364.5)):
+            if date:
+                d = datetime.date.fromisoformat(date)
+                to.append((d.replace(year=2000 + (d.month < 3)) - start).days)
+            else:
+                to.append(none)
+    for name, values in (("last_frost", last), ("first_hard_frost", hard)):
+        told = re.search(name + r' = \{ p10 = "(\S+)"; p50 = "(\S+)"; p90 = "(\S+)";', text)
+        wanted = [(datetime.date(2001, 3, 1) + datetime.timedelta(days=math.floor(x + 0.5))).strftime("%m-%d") for x in one_more(values)]
+        check("triplet of %s" % name, told and list(told.groups()) == wanted, "%s against %s" % (told and told.groups(), wanted))
+    seasons = [statistics.mean(sum(t) / 2 for d, t in days.items() if datetime.date(y, 5, 1) <= d <= datetime.date(y, 9, 30))
+               for y in range(2012, 2016)]
+    told = [float(x) for x in re.search(r"warmth = \{ p10 = (\S+); p50 = (\S+); p90 = (\S+); \}", text).groups()]
+    wanted = one_more(seasons)
+    check("spread of warmth", abs((told[2] - told[0]) - (wanted[2] - wanted[0])) < 1e-4, "%s against %s" % (told, wanted))
+    check("a spring without frost is told", "1 without (2014), taken as before" in done.stdout, done.stdout)
+    scene = os.path.join(folder, "fitted.cfg")
+    with open(scene, "w", encoding="utf-8") as f:
+        f.write('extends = ("fit/fit.cfg", "households/couple.cfg", "crops/climbing_french_bean.cfg");\ntitle = "A climate of few years?";\n'
+                'plantings = { beans = { crop = "climbing_french_bean"; count = 3; plant_out = "05-20"; }; };\n')
+    done = subprocess.run([program, "run", scene, "--trials", "4000", "--out", out, "--quiet"], stdout=subprocess.PIPE,
+                          stderr=subprocess.PIPE, text=True)
+    check("a scenario runs on the fitted climate alone", done.returncode == 0, done.stderr)
+    with open(os.path.join(out, "summary.csv"), newline="", encoding="utf-8") as f:
+        told = {r["measure"]: r["date"] for r in csv.DictReader(f)}
+    middle = (datetime.date.fromisoformat(told["first_hard_frost_p50"]) - datetime.date(2001, 3, 1)).days
+    check("its usual hard frost is the record's", abs(middle + 3 - statistics.mean(hard)) <= 7, "%d against %s" % (middle, hard))
+
+
 def main():
     program = os.path.abspath(sys.argv[1])
     with tempfile.TemporaryDirectory() as folder:
@@ -94,6 +150,7 @@ def main():
         done = subprocess.run([program, "run", scene, "--trials", "500", "--out", out, "--quiet"], stdout=subprocess.PIPE,
                               stderr=subprocess.PIPE, text=True)
         check("a scenario runs on the open record", done.returncode == 0, done.stderr)
+        fitted_climate(program, folder, path, days)
     print("%d passed, %d failed" % (passed, failed))
     sys.exit(1 if failed else 0)
 

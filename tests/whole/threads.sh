@@ -12,6 +12,12 @@ for scenario in tests/reference/scenarios/06_own_seed_three_years.cfg tests/refe
         for threads in 1 2 7; do
             "$program" run "$scenario" --trials $trials --threads $threads --out "$folder/$threads" --per-trial --quiet 2>/dev/null
         done
+        for threads in 1 7; do
+            "$program" run "$scenario" --trials $trials --part 2/3 --state "$folder/state" --threads $threads --out "$folder/part$threads" \
+                --quiet 2>/dev/null
+        done
+        cmp "$folder/part1/part-2-of-3.tideover-state" "$folder/part7/part-2-of-3.tideover-state"
+        passed=$((passed + 1))
         for file in summary.csv weeks.csv trials.csv effective.cfg datapackage.json; do
             cmp "$folder/1/$file" "$folder/2/$file"
             cmp "$folder/1/$file" "$folder/7/$file"

@@ -159,6 +159,30 @@ static void an_interrupt(void **state)
     }
 }
 
+/* Work in stages: each ends soon after its time, with all trials up to some number done and none beyond. */
+static void stages(void **state)
+{
+    (void)state;
+    for (int threads = 1; threads <= 4; threads += 3) {
+        struct seen *seen = fresh();
+        uint64_t done = 0;
+        int stage = 0;
+        for (; done < MOST; stage++) {
+            struct engine_work work = { .first = done, .trials = MOST - done, .before = done, .threads = threads,
+                                        .most_seconds = stage < 20 ? 1e-9 : 1000, .whole = seen, .begin = begin,
+                                        .trial = trial, .end = end };
+            seen->in_end = 0;
+            assert_int_equal(engine_run(&work), BASE_OK);
+            assert_true(seen->in_end > 0);
+            done += seen->in_end;
+            for (uint64_t i = 0; i < MOST; i++)
+                assert_int_equal(seen->done[i], i < done);
+        }
+        assert_true(stage > 10);
+        free(seen);
+    }
+}
+
 static void processors(void **state)
 {
     (void)state;
@@ -174,7 +198,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(each_trial_once), cmocka_unit_test(a_block_fails),
             cmocka_unit_test(a_thread_cannot_begin),
-        cmocka_unit_test(an_interrupt), cmocka_unit_test(processors),
+        cmocka_unit_test(an_interrupt), cmocka_unit_test(stages), cmocka_unit_test(processors),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -39,18 +39,18 @@ static void check_weeks(const struct future_ledger *ledger, const struct future_
     for (int food = 0; food < SCENARIO_FOODS; food++) {
         double eaten = 0, lost = 0;
         for (int w = year->first_week; w < last; w++) {
-            eaten += ledger->eaten_kg[food][w];
-            lost += ledger->lost_kg[food][w];
-            most[food] = ledger->count[food][w] > most[food] ? ledger->count[food][w] : most[food];
-            assert_true(ledger->stock_kg[food][w] >= -1e-9);
-            assert_true(ledger->wanted_kg[food][w] >= 0);
+            eaten += ledger->at.eaten_kg[food][w * PLAN_ABREAST];
+            lost += ledger->at.lost_kg[food][w * PLAN_ABREAST];
+            most[food] = ledger->at.count[food][w * PLAN_ABREAST] > most[food] ? ledger->at.count[food][w * PLAN_ABREAST] : most[food];
+            assert_true(ledger->at.stock_kg[food][w * PLAN_ABREAST] >= -1e-9);
+            assert_true(ledger->at.wanted_kg[food][w * PLAN_ABREAST] >= 0);
         }
         check_near_at(eaten, year->books[food].eaten, 1e-9, 1e-9, "eaten", __FILE__, __LINE__);
         check_near_at(lost, year->books[food].lost, 1e-9, 1e-9, "lost", __FILE__, __LINE__);
     }
     for (int food = 0; food < FUTURE_FOODS; food++) {
         for (int w = year->first_week; w < last; w++)
-            if (ledger->is_short[food][w]) {
+            if (ledger->at.is_short[food][w * PLAN_ABREAST]) {
                 shorts[food]++;
                 first[food] = w < first[food] ? w : first[food];
             }
@@ -128,16 +128,15 @@ static void digest(const struct future_ledger *ledger, char hex[65])
         base_sha256_add(&sha, &year->jars_peak, sizeof year->jars_peak);
         base_sha256_add(&sha, &year->fruits_peak, sizeof year->fruits_peak);
     }
-    size_t from = (size_t)ledger->first_week, n = (size_t)(ledger->end_week - ledger->first_week);
-    for (int food = 0; food < SCENARIO_FOODS; food++) {
-        base_sha256_add(&sha, ledger->stock_kg[food] + from, n * sizeof(double));
-        base_sha256_add(&sha, ledger->wanted_kg[food] + from, n * sizeof(double));
-        base_sha256_add(&sha, ledger->eaten_kg[food] + from, n * sizeof(double));
-        base_sha256_add(&sha, ledger->lost_kg[food] + from, n * sizeof(double));
-        base_sha256_add(&sha, ledger->count[food] + from, n * sizeof(int));
+    for (int w = ledger->first_week * PLAN_ABREAST; w < ledger->end_week * PLAN_ABREAST; w += PLAN_ABREAST) {
+        for (int food = 0; food < SCENARIO_FOODS; food++) {
+            const double all[] = { ledger->at.stock_kg[food][w], ledger->at.wanted_kg[food][w], ledger->at.eaten_kg[food][w],
+                                   ledger->at.lost_kg[food][w], ledger->at.count[food][w] };
+            base_sha256_add(&sha, all, sizeof all);
+        }
+        for (int food = 0; food < FUTURE_FOODS; food++)
+            base_sha256_add(&sha, &ledger->at.is_short[food][w], 1);
     }
-    for (int food = 0; food < FUTURE_FOODS; food++)
-        base_sha256_add(&sha, ledger->is_short[food] + from, n);
     base_sha256_hex(&sha, hex);
 }
 
@@ -159,8 +158,74 @@ static void pure_function(void **state)
         struct future_trial *fresh = future_room(&arena, plan);
         digest(future_run(plan, fresh, 5, 23), one);
         assert_string_equal(one, forwards[23]);
+        for (int t = 0, n = 1; t < 40; t += n, n = n % PLAN_ABREAST + 1) { /* side by side, so many at a time */
+            n = n < 40 - t ? n : 40 - t;
+            const struct future_block *block = future_run_block(plan, fresh, 5, (uint64_t)t, n);
+            for (int place = 0; place < n; place++) {
+                digest(&block->ledger[place], one);
+                assert_string_equal(one, forwards[t + place]);
+            }
+        }
         base_arena_free(&arena);
     }
+}
+
+static void ignore(void *context, const struct plan *plan, const struct future_season *season)
+{
+    (void)context, (void)plan, (void)season;
+}
+
+static void check_year(const struct future_year *a, const struct future_year *b)
+{
+    assert_int_equal(a->first_week, b->first_week);
+    assert_int_equal(a->weeks, b->weeks);
+    assert_int_equal(a->jars_peak, b->jars_peak);
+    assert_int_equal(a->fruits_peak, b->fruits_peak);
+    assert_int_equal(a->last_frost_week, b->last_frost_week);
+    for (int food = 0; food < FUTURE_FOODS; food++) {
+        assert_int_equal(a->short_weeks[food], b->short_weeks[food]);
+        assert_int_equal(a->first_short[food], b->first_short[food]);
+        check_within(a->meals_short[food], b->meals_short[food], 1e-9);
+    }
+    for (int food = 0; food < SCENARIO_FOODS; food++)
+        for (size_t i = 0; i < sizeof a->books[0] / sizeof(double); i++)
+            check_near_at(((const double *)&a->books[food])[i], ((const double *)&b->books[food])[i], 1e-9, 1e-9, "book",
+                          __FILE__, __LINE__);
+}
+
+/* What trials side by side give, each gives on its own: someone who watches makes them run one by one. */
+static void side_by_side(void **state)
+{
+    (void)state;
+    int abreast = 0;
+    for (int i = 0; planned_reference(i); i++) {
+        struct base_arena arena = { .last = NULL };
+        struct plan *plan = reference(&arena, i);
+        struct future_trial *many = future_room(&arena, plan), *one = future_room(&arena, plan);
+        abreast += future_abreast_fits(plan);
+        future_set_watch(one, ignore, NULL);
+        for (uint64_t t = 0; t < 4000; t += PLAN_ABREAST) {
+            const struct future_block *block = future_run_block(plan, many, 9, t, PLAN_ABREAST);
+            for (int place = 0; place < PLAN_ABREAST; place++) {
+                const struct future_ledger *a = &block->ledger[place], *b = future_run(plan, one, 9, t + (uint64_t)place);
+                assert_int_equal(a->first_week, b->first_week);
+                assert_int_equal(a->end_week, b->end_week);
+                for (int y = 0; y < a->years_n; y++)
+                    check_year(&a->year[y], &b->year[y]);
+                for (int w = 0; w < plan->weeks * PLAN_ABREAST; w += PLAN_ABREAST)
+                    for (int food = 0; food < SCENARIO_FOODS; food++) {
+                        check_within(a->at.stock_kg[food][w], b->at.stock_kg[food][w], 1e-9);
+                        check_within(a->at.wanted_kg[food][w], b->at.wanted_kg[food][w], 1e-9);
+                        check_within(a->at.eaten_kg[food][w], b->at.eaten_kg[food][w], 1e-9);
+                        check_within(a->at.lost_kg[food][w], b->at.lost_kg[food][w], 1e-9);
+                        assert_int_equal(a->at.count[food][w], b->at.count[food][w]);
+                        assert_int_equal(a->at.is_short[food][w], b->at.is_short[food][w]);
+                    }
+            }
+        }
+        base_arena_free(&arena);
+    }
+    assert_true(abreast >= 5);                  /* or nothing was compared */
 }
 
 /* Fruits counted today are there today: whatever their life, none is lost in the week of the count. */
@@ -185,7 +250,7 @@ static void counted_today(void **state)
     int lost = 0;
     for (uint64_t t = 0; t < 10000; t++) {      /* two million fruits */
         const struct future_ledger *ledger = future_run(plan, trial, 1, t);
-        lost += 200 - ledger->count[SCENARIO_SQUASH][ledger->first_week];
+        lost += 200 - ledger->at.count[SCENARIO_SQUASH][ledger->first_week * PLAN_ABREAST];
     }
     base_arena_free(&arena);
     assert_int_equal(lost, 0);
@@ -217,7 +282,7 @@ static void usual_weeks_have_own_luck(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(books_balance), cmocka_unit_test(pure_function), cmocka_unit_test(counted_today),
+        cmocka_unit_test(books_balance), cmocka_unit_test(pure_function), cmocka_unit_test(side_by_side), cmocka_unit_test(counted_today),
         cmocka_unit_test(usual_weeks_have_own_luck),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -199,11 +199,134 @@ static void dates_of_a_season(void **state)
     }
 }
 
+enum { SIDE = PLAN_ABREAST };
+
+/* Trials side by side against each on its own. */
+struct side {
+    uint64_t key[SIDE];
+    struct season_abreast weather;
+    double factor[20 * SIDE];
+    struct harvest *room[SIDE], *one;
+};
+
+static void check_beans(const struct plan *plan, const struct side *side, int planting)
+{
+    const struct plan_planting *p = &plan->plantings[planting];
+    struct harvest *all[SIDE];
+    for (int i = 0; i < SIDE; i++)
+        all[i] = &side->room[i][planting];
+    harvest_beans_abreast(plan, p, side->key, &side->weather, side->factor + p->crop_index * SIDE, SIDE, all);
+    for (int i = 0; i < SIDE; i++) {
+        struct season season = season_at(&side->weather, i);
+        struct harvest *one = &side->one[planting];
+        harvest_draw(plan, planting, p->planting->count, side->key[i], &season, side->factor[p->crop_index * SIDE + i], one);
+        assert_true(one->grown_kg == all[i]->grown_kg && one->field_loss_kg == all[i]->field_loss_kg);
+        assert_true(one->sorted_out == all[i]->sorted_out);
+        assert_int_equal(one->first_week, all[i]->first_week);
+        assert_int_equal(one->last_week, all[i]->last_week);
+        for (int w = one->first_week; w <= one->last_week; w++)
+            assert_true(one->arrives_kg[w] == all[i]->arrives_kg[w]);
+    }
+}
+
+static void check_squash(const struct plan *plan, const struct side *side, int planting, struct harvest_abreast *all)
+{
+    const struct plan_planting *p = &plan->plantings[planting];
+    harvest_squash_abreast(plan, p, side->key, &side->weather, side->factor + p->crop_index * SIDE, SIDE, all);
+    for (int i = 0; i < SIDE; i++) {
+        struct season season = season_at(&side->weather, i);
+        struct harvest *one = &side->one[planting];
+        harvest_draw(plan, planting, p->planting->count, side->key[i], &season, side->factor[p->crop_index * SIDE + i], one);
+        assert_int_equal(one->n, all->n[i]);
+        assert_int_equal(one->cut_day, all->cut_day[i]);
+        check_near(one->grown_kg, all->grown_kg[i], 1e-14);
+        int home = 0;
+        for (int u = 0; u < all->units; u++)
+            for (int f = 0; f < all->bears[u * SIDE + i]; f++) {
+                int at = (all->first_row[u] + f) * SIDE + i;
+                if (all->fate[at] != HARVEST_IS_HOME)
+                    continue;
+                assert_true(one->kg[home] == all->kg[at] && one->life_weeks[home] == all->life_weeks[at]);
+                assert_true(one->cure[home++] == all->cure[at]);
+            }
+        assert_int_equal(home, one->n);
+    }
+}
+
+static void check_first_weeks(const struct plan *plan, const struct side *side)
+{
+    int first[SIDE];
+    harvest_first_weeks(plan, side->key, &side->weather, first);
+    for (int i = 0; i < SIDE; i++) {
+        struct season season = season_at(&side->weather, i);
+        int earliest = SCENARIO_NEVER;
+        for (int p = 0; p < plan->plantings_n; p++) {
+            int week = harvest_first_week(plan, p, plan->plantings[p].planting->count, side->key[i], &season);
+            earliest = week < earliest ? week : earliest;
+        }
+        assert_int_equal(earliest, first[i]);
+    }
+}
+
+static void check_abreast(struct base_arena *arena, const struct plan *plan)
+{
+    struct side side;
+    side.one = room_of(arena, plan);
+    for (int i = 0; i < SIDE; i++)
+        side.room[i] = room_of(arena, plan);
+    struct harvest_abreast *cut = base_arena_array(arena, (size_t)plan->squash_n + 1, sizeof *cut);
+    assert_true(cut && plan->crops_n <= 20);
+    for (int i = 0; i < plan->squash_n; i++)
+        assert_true(harvest_abreast_room(arena, &plan->plantings[plan->squash[i]], &cut[i]));
+    for (uint64_t block = 0; block < 60; block++) {
+        for (uint64_t i = 0; i < SIDE; i++)
+            side.key[i] = chance_season_key(23, block * SIDE + i, 1);
+        season_draw_abreast(plan, 1, side.key, &side.weather);
+        harvest_year_factors_abreast(plan, side.key, &side.weather, side.factor);
+        for (int i = 0; i < SIDE; i++) {
+            double factor[20];
+            struct season season = season_at(&side.weather, i);
+            harvest_year_factors(plan, side.key[i], &season, factor);
+            for (int c = 0; c < plan->crops_n; c++)
+                assert_true(factor[c] == side.factor[c * SIDE + i]);
+        }
+        for (int i = 0; i < plan->beans_n; i++)
+            check_beans(plan, &side, plan->beans[i]);
+        for (int i = 0; i < plan->squash_n; i++)
+            check_squash(plan, &side, plan->squash[i], &cut[i]);
+        check_first_weeks(plan, &side);
+    }
+}
+
+/* In the scenarios of tests/reference, which use every feature, and with more units than are drawn at a time, poor heat,
+ * wind, frost and a part of a unit. */
+static void abreast(void **state)
+{
+    (void)state;
+    for (int k = 0; planned_reference(k); k++) {
+        struct base_arena arena = { .last = NULL };
+        char path[200];
+        snprintf(path, sizeof path, "tests/reference/scenarios/%s.cfg", planned_reference(k));
+        check_abreast(&arena, planned_file(&arena, path, NULL, 0));
+        base_arena_free(&arena);
+    }
+    struct base_arena arena = { .last = NULL };
+    check_abreast(&arena, planned(&arena, PLANNED_EATERS CLIMATE
+        "crops = { bean = { kind = \"beans\"; unit_kg = { shape = \"gamma\"; mean = 0.7; sd = 0.3; }; base_c = 8.0;"
+        "   heat_to_dry = { shape = \"normal\"; mean = 1100.0; sd = 60.0; }; pick_until = \"10-05\"; plant_out = \"05-16\";"
+        "   waits_for_frost = false; frost_kills = 0.5; blow_down = 0.4; support = \"each\"; blow_down_loses = 1.0;"
+        "   stands = { p10 = 0.2; p50 = 0.5; p90 = 0.8; }; first_pick_share = 0.0; follows_warmth = 0.4;"
+        "   year_factor = { p10 = 0.7; p50 = 1.0; p90 = 1.2; }; finish_indoors_heat = 90.0; finish_share = 0.8; }; };"
+        "plantings = { many = { crop = \"bean\"; count = 38.4; }; few = { crop = \"bean\"; count = 0.6; };"
+        "   none = { crop = \"bean\"; count = 0.0; }; };"));
+    base_arena_free(&arena);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_fourth_unit), cmocka_unit_test(among_others), cmocka_unit_test(part_of_a_plant),
-        cmocka_unit_test(certain_fates), cmocka_unit_test(dates_of_a_season),
+        cmocka_unit_test(certain_fates), cmocka_unit_test(dates_of_a_season), cmocka_unit_test(abreast),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -39,12 +39,12 @@ static void lay(struct table *table, const char *text, int fruits, double beans_
                                .life_weeks = life, .cure = cure };
     store_bring_squash(table->plan, &table->store, &load, &table->books[SCENARIO_SQUASH]);
     if (beans_kg > 0)
-        store_bring_beans(table->plan, &table->store, 1, 0, 30, beans_kg, 1, &table->books[SCENARIO_BEANS]);
+        store_bring_beans(table->plan, &table->store.beans, store_heap_of(table->plan, 1, 0), 30, beans_kg, 1);
 }
 
 static bool serve(struct table *table, bool guests, double drying_kg)
 {
-    return kitchen_serve(table->plan, &table->store, WEEK, WEEK, guests, drying_kg, table->books,
+    return kitchen_serve(table->plan, &table->store, WEEK, &table->plan->want[guests][WEEK], drying_kg, table->books,
                          &table->week);
 }
 

@@ -119,7 +119,10 @@ static void whole_seasons(void **state)
     for (int s = 0; s < 3; s++) {
         assert_int_equal(r.records->season[s].label_year, 2001 + s);
         check_season(&r.records->season[s], 59);
+        assert_int_equal(r.records->season[s].known_days, 365);
     }
+    assert_int_equal(r.records->season[3].known_days, 306);
+    assert_int_equal(r.records->left_out_n, 0);
     const struct plan_recorded_season *last = &r.records->season[3];
     check_within(last->tmin_c[305], 3.64, 1e-9);        /* 31 December 2004 */
     check_within(last->tmin_c[306], 3.64, 1e-9);        /* past the file's end: the nearest value */
@@ -220,6 +223,8 @@ static void gaps(void **state)
     assert_int_equal(r.records->season[1].label_year, 2002);
     assert_int_equal(r.records->season[2].label_year, 2004);
     assert_non_null(strstr(r.said, "2003"));
+    assert_int_equal(r.records->left_out_n, 1);
+    assert_int_equal(r.records->left_out[0], 2003);
     assert_int_equal(r.complaints.errors, 0);
     assert_true(r.complaints.warnings > 0);
     /* the lines are straight: filled as they were */
@@ -231,6 +236,32 @@ static void gaps(void **state)
     close_reading(&r);
     read_text(&r, record.text, "many missing");
     assert_int_equal(r.records->n, 4);
+    close_reading(&r);
+}
+
+/* A year of which nothing is there, between two others, is named too; a winter of which ten days on end are missing is known up to
+ * these. */
+static void long_gaps(void **state)
+{
+    static struct record record;
+    struct reading r;
+    (void)state;
+    make_record(&record, 2001, 2004, ',', '.', "date,tmin,tmax");
+    for (int day = 1; day <= 10; day++) {
+        char date[40];
+        snprintf(date, sizeof date, "2001-12-%02d", day);
+        put_row(&record, date, "");
+    }
+    char *from = strstr(record.text, "2002-03-01"), *until = strstr(record.text, "2003-03-01");
+    memmove(from, until, strlen(until) + 1);
+    read_text(&r, record.text, "");
+    assert_non_null(r.records);
+    assert_int_equal(r.records->n, 3);
+    assert_int_equal(r.records->season[0].known_days, 275);      /* 1 December */
+    assert_int_equal(r.records->season[1].label_year, 2003);
+    assert_int_equal(r.records->left_out_n, 1);
+    assert_int_equal(r.records->left_out[0], 2002);
+    assert_non_null(strstr(r.said, "2002 is left out: 275 days"));
     close_reading(&r);
 }
 
@@ -316,7 +347,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(whole_seasons), cmocka_unit_test(hash_of_the_file), cmocka_unit_test(dialects),
             cmocka_unit_test(southern),
-        cmocka_unit_test(gaps), cmocka_unit_test(refused), cmocka_unit_test(dates), cmocka_unit_test(numbers),
+        cmocka_unit_test(gaps), cmocka_unit_test(long_gaps), cmocka_unit_test(refused), cmocka_unit_test(dates), cmocka_unit_test(numbers),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

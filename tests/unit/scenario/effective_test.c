@@ -81,6 +81,41 @@ static void effective_settings_read_back(void **state)
     reads_back(FOLDER "recorded.cfg", NULL);
 }
 
+/* The same from memory, under the name of a file that there need not be; nothing beside it is read. */
+static void settings_given_as_text(void **state)
+{
+    static const char *const files[] = {FOLDER "full.cfg", FOLDER "layers.cfg", FOLDER "recorded.cfg"};
+    static const char *const wrong[] = {"extends = \"good.cfg\";", "@include \"good.cfg\"\n", "trials = 3; trials = 4;"};
+    static const char *const said[] = {"extend nothing", "include nothing", "stands in this group already"};
+    (void)state;
+    for (size_t i = 0; i < sizeof files / sizeof files[0]; i++) {
+        struct loaded first, second = {0};
+        char *text = written(scenario_write_effective, load(&first, files[i], NULL));
+        struct scenario_request request = {.path = FOLDER "none.state", .text = text};
+        assert_int_equal(scenario_load(&second.arena, &request, &second.scenario, &second.complaints), BASE_OK);
+        char *again = written(scenario_write_effective, second.scenario);
+        assert_string_equal(text, again);
+        free(text);
+        free(again);
+        unload(&first);
+        unload(&second);
+    }
+    for (size_t i = 0; i < sizeof wrong / sizeof wrong[0]; i++) {
+        struct loaded loaded = {0};
+        char *text = NULL;
+        size_t size = 0;
+        struct scenario_request request = {.path = FOLDER "none.state", .text = wrong[i], .configs_dir = FOLDER};
+        assert_int_equal(scenario_load(&loaded.arena, &request, &loaded.scenario, &loaded.complaints), BASE_WRONG);
+        FILE *to = open_memstream(&text, &size);
+        base_complaints_print(&loaded.complaints, to);
+        assert_int_equal(fclose(to), 0);
+        assert_non_null(strstr(text, said[i]));
+        assert_non_null(strstr(text, "none.state:1"));
+        free(text);
+        unload(&loaded);
+    }
+}
+
 /* The struct of a scenario written out and read is the same figure for figure, not only its text. */
 static void structs_are_the_same(void **state)
 {
@@ -319,6 +354,7 @@ static void the_reference_has_every_setting(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {cmocka_unit_test(effective_settings_read_back),
+                                       cmocka_unit_test(settings_given_as_text),
                                        cmocka_unit_test(structs_are_the_same),
                                        cmocka_unit_test(differences),
                                        cmocka_unit_test(differences_of_groups),

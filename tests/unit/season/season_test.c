@@ -5,6 +5,36 @@
     "crops = { bean = { kind = \"beans\"; unit_kg = 1.0; base_c = 8.0; heat_to_dry = 900.0; }; };" \
     "plantings = { row = { crop = \"bean\"; count = 1; plant_out = \"05-20\"; pick_until = \"10-20\"; }; };"
 
+/* Trials side by side have the same weather to the last bit. */
+static void check_abreast(const struct plan *plan)
+{
+    const bool heats = plan->weather.bases > 0;
+    for (int block = 0; block < 100; block++) {
+        uint64_t key[PLAN_ABREAST];
+        struct season_abreast all;
+        double heat[PLAN_ABREAST];
+        int day[PLAN_ABREAST], number = block % 2;
+        for (int i = 0; i < PLAN_ABREAST; i++) {
+            key[i] = chance_season_key(3, (uint64_t)(block * PLAN_ABREAST + i), number);
+            day[i] = -3 + 37 * ((block + i) % 11);
+        }
+        season_draw_abreast(plan, number, key, &all);
+        if (heats)
+            season_heat_abreast(plan, &all, plan->weather.bases - 1, day, heat);
+        for (int i = 0; i < PLAN_ABREAST; i++) {
+            struct season one, of = season_at(&all, i);
+            if (number == 0 && plan->weather.this_season.known_n > 0)
+                season_draw_known(plan, key[i], &one);
+            else
+                season_draw(plan, key[i], &one);
+            assert_true(one.last_frost == of.last_frost && one.first_hard_frost == of.first_hard_frost);
+            assert_true(one.score == of.score && one.at == of.at && one.next == of.next);
+            assert_memory_equal(one.weight, of.weight, sizeof one.weight);
+            assert_true(!heats || heat[i] == season_heat(plan, &one, plan->weather.bases - 1, day[i]));
+        }
+    }
+}
+
 static void certain(void **state)
 {
     (void)state;
@@ -85,6 +115,7 @@ static void known_season(void **state)
                  " shape = \"normal\"; mean = 0.0; sd = 1.0; }; %s correlation = ( [ 1.0, -0.3, -0.5 ], [ -0.3, 1.0, 0.4 ],"
                  " [ -0.5, 0.4, 1.0 ] ); %s };", PLANNED_EATERS CROPS, known[k], PLANNED_NORMALS);
         struct plan *plan = planned(&arena, text);
+        check_abreast(plan);
         double sum = 0, square = 0;
         for (uint64_t trial = 0; trial < N; trial++) {
             struct season season;
@@ -99,6 +130,72 @@ static void known_season(void **state)
         }
         check_within(sum / N, mean[k], 4.5 * sqrt(variance[k] / N) + 1e-3);
         check_within(square / N - sum / N * sum / N, variance[k], 4.5 * variance[k] * sqrt(2.0 / N) + 1e-3);
+        base_arena_free(&arena);
+    }
+}
+
+/* Of a season of which a share f is past, 1.5 degrees too warm so far: warmth is f 1.5 with variance 1 - f, and a hard frost correlated
+ * 0.4 with it lies 0.4 times as far, with variance 1 - 0.16 f (the closed form above, with the score of what is past
+ * sqrt(f) 1.5 and its correlations sqrt(f) times the season's). With a known last frost the three are a trivariate normal again. */
+static void known_part(void **state)
+{
+    enum { N = 40000 };
+    (void)state;
+    static const char *const given[4] = { "warmth = 1.5; as_of = \"06-20\";", "warmth = 1.5; as_of = \"12-01\";", "warmth = 1.5;",
+                                          "warmth = 1.5; as_of = \"06-20\"; last_frost = \"06-19\";" };
+    const double third = 51 / 153.0;        /* 1 May to 20 June, both days in, of 153 to 30 September */
+    for (int k = 0; k < 4; k++) {
+        struct base_arena arena = { .last = NULL };
+        char text[2000];
+        snprintf(text, sizeof text, "%s climate = { last_frost = { shape = \"normal\"; mean = \"05-10\"; sd = 40.0; };"
+                 " first_hard_frost = { shape = \"normal\"; mean = \"10-10\"; sd = 40.0; }; warmth = {"
+                 " shape = \"normal\"; mean = 0.0; sd = 1.0; }; this_season = { %s }; correlation = ( [ 1.0, -0.3, -0.5 ],"
+                 " [ -0.3, 1.0, 0.4 ], [ -0.5, 0.4, 1.0 ] ); %s };", PLANNED_EATERS CROPS, given[k], PLANNED_NORMALS);
+        struct plan *plan = planned(&arena, text);
+        double sum[2] = { 0, 0 }, square[2] = { 0, 0 }, f = k == 0 || k == 3 ? third : 1, s = sqrt(f);
+        for (uint64_t trial = 0; trial < N; trial++) {
+            struct season season;
+            season_draw_known(plan, chance_season_key(7, trial, 0), &season);
+            const double z[2] = { season.score, (season.first_hard_frost - 223) / 40.0 };
+            for (int i = 0; i < 2; i++) {
+                sum[i] += z[i] / N;
+                square[i] += z[i] * z[i] / N;
+            }
+        }
+        double mean[2] = { 1.5 * f, 0.4 * 1.5 * f }, variance[2] = { 1 - f, 1 - 0.16 * f };
+        if (k == 3)                         /* given scores 1 of the last frost and s 1.5 of the part: r' R^-1 z, 1 - r' R^-1 r */
+            for (int i = 0; i < 2; i++) {
+                double a = i == 0 ? -0.5 : -0.3, b = s * (i == 0 ? 1 : 0.4), c = -0.5 * s, z = s * 1.5;
+                mean[i] = (a * (1 - c * z) + b * (z - c)) / (1 - c * c);
+                variance[i] = 1 - (a * a - 2 * a * b * c + b * b) / (1 - c * c);
+            }
+        for (int i = 0; i < 2; i++) {
+            check_within(sum[i], mean[i], 4.5 * sqrt(variance[i] / N) + 1e-3);
+            check_within(square[i] - sum[i] * sum[i], variance[i], 4.5 * variance[i] * sqrt(2.0 / N) + 1e-3);
+        }
+        base_arena_free(&arena);
+    }
+}
+
+/* A warmth that is certain moves with what is known of the season, wholly or in part; a stock-take says until when. */
+static void known_of_the_certain(void **state)
+{
+    (void)state;
+    static const char *const given[3] = { "", "as_of = \"06-20\";", "" };
+    static const double warmth_c[3] = { 3, 1, 1 };
+    for (int k = 0; k < 3; k++) {
+        struct base_arena arena = { .last = NULL };
+        char text[2000];
+        snprintf(text, sizeof text, "%s climate = { last_frost = \"05-01\"; first_hard_frost = \"11-10\"; warmth = 0.0;"
+                 " this_season = { warmth = 3.0; %s }; %s }; %s", PLANNED_EATERS CROPS, given[k], PLANNED_NORMALS,
+                 k == 2 ? "on_shelf = { as_of = \"06-20\"; };" : "");
+        struct plan *plan = planned(&arena, text);
+        struct season usual, season;
+        season_draw(plan, chance_season_key(7, 1, 0), &usual);
+        season_draw_known(plan, chance_season_key(7, 1, 0), &season);
+        double heat = season_heat(plan, &season, 0, 160) - season_heat(plan, &season, 0, 130);
+        double without = season_heat(plan, &usual, 0, 160) - season_heat(plan, &usual, 0, 130);
+        check_near(heat - without, 30 * warmth_c[k], 1e-4); /* July is above the base all day */
         base_arena_free(&arena);
     }
 }
@@ -129,7 +226,7 @@ static void recorded(void **state)
     for (uint64_t trial = 0; trial < N; trial++) {
         struct season season;
         season_draw(plan, chance_season_key(5, trial, 2), &season);
-        int row = (int)(season.at / (SCENARIO_DAYS + 1));
+        int row = (int)(season.at / PLAN_HEAT_ROW);
         assert_true(row >= 0 && row < rows);
         drawn[row]++;
         assert_int_equal(season.last_frost, plan->weather.row_last_frost[row]);
@@ -220,12 +317,26 @@ static void ties_in_rank(void **state)
     base_arena_free(&arena);
 }
 
+static void abreast(void **state)
+{
+    (void)state;
+    for (int k = 0; planned_reference(k); k++) {
+        struct base_arena arena = { .last = NULL };
+        char path[200];
+        snprintf(path, sizeof path, "tests/reference/scenarios/%s.cfg", planned_reference(k));
+        check_abreast(planned_file(&arena, path, NULL, 0));
+        base_arena_free(&arena);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(certain), cmocka_unit_test(copula), cmocka_unit_test(known_season),
+        cmocka_unit_test(certain), cmocka_unit_test(copula), cmocka_unit_test(known_season), cmocka_unit_test(known_part),
+        cmocka_unit_test(known_of_the_certain),
         cmocka_unit_test(frost_before_the_year),
         cmocka_unit_test(recorded), cmocka_unit_test(own_frosts_and_score), cmocka_unit_test(ties_in_rank),
+        cmocka_unit_test(abreast),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

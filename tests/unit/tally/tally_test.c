@@ -81,9 +81,12 @@ static struct tally *deal(struct tallied *run, int tallies, int block)
     assert_non_null(shared);
     for (int t = 0; t < tallies; t++)
         assert_non_null(of[t] = tally_make(&run->arena, run->plan, shared));
-    for (int64_t n = 0; n < run->trials; n++)
-        tally_add(of[n / block % tallies], run->plan, future_run(run->plan, run->trial, 3, (uint64_t)n),
-                  (uint64_t)n);
+    for (int64_t first = 0; first < run->trials; first += block)
+        for (int64_t n = first, end = first + block < run->trials ? first + block : run->trials; n < end; n += PLAN_ABREAST) {
+            int together = end - n < PLAN_ABREAST ? (int)(end - n) : PLAN_ABREAST;
+            tally_add(of[first / block % tallies], run->plan,
+                      future_run_block(run->plan, run->trial, 3, (uint64_t)n, together), (uint64_t)n);
+        }
     for (int t = tallies - 2; t >= 0; t--)
         tally_merge(of[tallies - 1], of[t]);
     return of[tallies - 1];

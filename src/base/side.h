@@ -1,0 +1,22 @@
+/* side.h: eight numbers worked on side by side, one for each of eight trials: GCC's and Clang's vector extension, which they
+ * turn into the widest instructions of the version of a function that they compile (BASE_VECTOR). */
+#ifndef TIDEOVER_BASE_SIDE_H
+#define TIDEOVER_BASE_SIDE_H
+
+#include <string.h>
+
+#include "base/base.h"
+
+enum { BASE_SIDE = 8 };
+typedef double base_side __attribute__((vector_size(BASE_SIDE * sizeof(double))));
+typedef int64_t base_side_mask __attribute__((vector_size(BASE_SIDE * sizeof(int64_t)))); /* all ones or none: a < b */
+
+BASE_PART void base_side_load(base_side *x, const double *from) { memcpy(x, from, sizeof *x); }
+BASE_PART void base_side_store(double *to, const base_side *x) { memcpy(to, x, sizeof *x); }
+BASE_PART void base_side_fill(base_side *x, double value) { *x = value - (base_side){ 0 }; }
+
+/* x where the mask is set, y elsewhere. */
+#define base_side_choose(mask, x, y) ((base_side)(((mask) & (base_side_mask)(x)) | (~(mask) & (base_side_mask)(y))))
+#define base_side_least(x, y) base_side_choose((x) < (y), x, y)
+
+#endif

@@ -1,0 +1,261 @@
+/* abreast.c: trials side by side, where a season's harvest is all that there is to live on for one food year and squash does
+ * not wait for beans: squash of all trials, then beans. */
+#include "future/beans_abreast.h"
+
+enum { SIDE = PLAN_ABREAST, MOST_CUTTINGS = 200, MOST_CLASSES = 20000, MOST_FRUITS = 50000 };
+
+struct future_abreast {
+    struct future_crop_year season[SIDE];
+    struct harvest_abreast *harvest;        /* [plan->squash_n] */
+    struct store_abreast store;
+    struct future_beans beans;
+    double *year_factor;                    /* [crop * SIDE + trial] */
+    uint8_t *guest_rows;                    /* [week * SIDE + trial] in weeks in which something is wanted: any guests? else 0 */
+    uint8_t *guests[SIDE];                  /* the same by trial */
+    int first[SIDE], spring[SIDE], end[SIDE];
+};
+
+bool future_abreast_fits(const struct plan *plan)
+{
+    return plan->scenario->food_years == 1 && plan->foods_apart && !plan->stock_take && plan->shelf_fruits_n == 0
+           && plan->shelf_jars_n == 0 && !plan->reading && plan->scenario->store.look_over_weeks == 1 && plan->squash_n > 0
+           && plan->squash_n <= MOST_CUTTINGS && plan->squash_n * plan->places_n <= MOST_CLASSES && plan->most_fruits_a_season <= MOST_FRUITS;
+}
+
+struct future_abreast *future_abreast_room(struct base_arena *arena, const struct plan *plan)
+{
+    struct future_abreast *abreast = base_arena_take(arena, sizeof *abreast);
+    if (!abreast)
+        return NULL;
+    abreast->harvest = base_arena_array(arena, (size_t)plan->squash_n, sizeof *abreast->harvest);
+    abreast->year_factor = base_arena_array(arena, (size_t)plan->crops_n * SIDE, sizeof *abreast->year_factor);
+    abreast->guest_rows = base_arena_array(arena, ((size_t)plan->weeks + SCENARIO_WEEKS) * SIDE, 1);
+    bool good = abreast->harvest && abreast->year_factor && abreast->guest_rows && store_abreast_room(arena, plan, &abreast->store)
+                && future_beans_room(arena, plan, &abreast->beans);
+    for (int i = 0; good && i < plan->squash_n; i++)
+        good = harvest_abreast_room(arena, &plan->plantings[plan->squash[i]], &abreast->harvest[i]);
+    for (int t = 0; good && t < SIDE; t++) {
+        abreast->guests[t] = base_arena_array(arena, (size_t)plan->weeks + SCENARIO_WEEKS, 1);
+        good = abreast->guests[t] && future_season_room(arena, plan, &abreast->season[t]);
+    }
+    return good ? abreast : NULL;
+}
+
+static int later(int a, int b) { return a > b ? a : b; }
+static int earlier(int a, int b) { return a < b ? a : b; }
+
+/* What the streams of one trial need to know. */
+static void turn_to(const struct plan *plan, struct future_trial *trial, uint64_t random_seed, uint64_t number)
+{
+    trial->random_seed = random_seed;
+    trial->number = number;
+    for (int p = 0; p < plan->plantings_n; p++)
+        trial->next_count[p] = plan->plantings[p].planting->count;
+}
+
+static void season_keys(uint64_t random_seed, uint64_t first, int season, uint64_t key[SIDE])
+{
+    for (int t = 0; t < SIDE; t++)
+        key[t] = chance_season_key(random_seed, first + (uint64_t)t, season);
+}
+
+static void grow_beans(const struct plan *plan, struct future_abreast *abreast, const uint64_t key[SIDE],
+                       const struct season_abreast *weather, int n)
+{
+    for (int i = 0; i < plan->beans_n; i++) {
+        const struct plan_planting *p = &plan->plantings[plan->beans[i]];
+        struct harvest *harvest[SIDE];
+        for (int t = 0; t < n; t++)
+            harvest[t] = &abreast->season[t].harvest[plan->beans[i]];
+        harvest_beans_abreast(plan, p, key, weather, abreast->year_factor + p->crop_index * SIDE, n, harvest);
+    }
+}
+
+static void grow_squash(const struct plan *plan, struct future_abreast *abreast, const uint64_t key[SIDE],
+                        const struct season_abreast *weather, int n)
+{
+    for (int i = 0; i < plan->squash_n; i++) {
+        const struct plan_planting *p = &plan->plantings[plan->squash[i]];
+        struct harvest_abreast *cut = &abreast->harvest[i];
+        harvest_squash_abreast(plan, p, key, weather, abreast->year_factor + p->crop_index * SIDE, n, cut);
+        for (int t = 0; t < n; t++) {
+            struct harvest *harvest = &abreast->season[t].harvest[plan->squash[i]];
+            harvest->n = cut->n[t];
+            harvest->cut_day = cut->cut_day[t];
+            harvest->cut_week = cut->cut_week[t];
+            harvest->grown_kg = cut->grown_kg[t];
+            harvest->field_loss_kg = cut->field_loss_kg[t];
+        }
+    }
+}
+
+/* Season 0 of n trials. */
+static void grow(const struct plan *plan, struct future_trial *trial, uint64_t random_seed, uint64_t first, int n)
+{
+    struct future_abreast *abreast = trial->abreast;
+    struct season_abreast weather;
+    uint64_t key[SIDE];
+    season_keys(random_seed, first, 0, key);
+    season_draw_abreast(plan, 0, key, &weather);
+    harvest_year_factors_abreast(plan, key, &weather, abreast->year_factor);
+    for (int t = 0; t < n; t++) {
+        turn_to(plan, trial, random_seed, first + (uint64_t)t);
+        future_sow(plan, trial, &abreast->season[t], 0);
+        abreast->season[t].weather = season_at(&weather, t);
+    }
+    grow_beans(plan, abreast, key, &weather, n);
+    grow_squash(plan, abreast, key, &weather, n);
+}
+
+/* Absolute weeks in which trials' season 1 brings its first produce. */
+static void next_first_weeks(const struct plan *plan, uint64_t random_seed, uint64_t first, int week[SIDE])
+{
+    struct season_abreast weather;
+    uint64_t key[SIDE];
+    season_keys(random_seed, first, 1, key);
+    season_draw_abreast(plan, 1, key, &weather);
+    harvest_first_weeks(plan, key, &weather, week);
+    for (int t = 0; t < SIDE; t++)
+        week[t] = SCENARIO_WEEKS + (week[t] < SCENARIO_NEVER ? week[t] : plan->no_produce_week);
+}
+
+/* A trial's food year: from its first produce to the next season's in week `next`. */
+static void frame(const struct plan *plan, struct future_abreast *abreast, int next, int t)
+{
+    struct future_crop_year *season = &abreast->season[t];
+    future_note_weeks(plan, season);
+    abreast->first[t] = season->first_week;
+    abreast->spring[t] = later(season->first_week, SCENARIO_WEEKS + plan->first_out_week);
+    abreast->end[t] = later(abreast->spring[t], next);
+}
+
+/* ---- guests, and what is wanted of squash --------------------------------------------------------- */
+
+struct streams { uint64_t state[SIDE], inc[SIDE]; };
+
+BASE_VECTOR static void draw_guests(const struct plan *plan, const uint64_t *restrict state, const uint64_t *restrict inc, int week,
+                                    int n, uint8_t *restrict rows)
+{
+    const uint64_t below = plan->guests.below, always = plan->guests.always;
+    for (int w = 0; w < n; w++) {
+        const struct chance_jump jump = plan->to_week[week + w];
+        uint64_t any[SIDE];
+        for (int i = 0; i < SIDE; i++)
+            any[i] = (chance_pcg_output(state[i] * jump.multiplier + inc[i] * jump.sum) < below) | always;
+        for (int i = 0; i < SIDE; i++)
+            rows[w * SIDE + i] = (uint8_t)any[i];
+    }
+}
+
+/* Guests of one run of weeks of a season that begins in week `start`, as far as it is in from .. until - 1. */
+static void invite(const struct plan *plan, struct future_abreast *abreast, const struct streams *pcg, int start, int run,
+                   int from, int until)
+{
+    from = later(from, start + plan->wanted_run[run].week);
+    until = earlier(until, start + plan->wanted_run[run].week + plan->wanted_run[run].n);
+    if (from >= until)
+        return;
+    draw_guests(plan, pcg->state, pcg->inc, from - start, until - from, abreast->guest_rows + from * SIDE);
+    for (int t = 0; t < SIDE; t++)
+        for (int week = from; week < until; week++)
+            abreast->guests[t][week] = abreast->guest_rows[week * SIDE + t];
+}
+
+static void expect_guests(const struct plan *plan, struct future_abreast *abreast, uint64_t random_seed, uint64_t first, int from,
+                          int until)
+{
+    if (plan->guests.below == 0 && !plan->guests.always)
+        return;
+    for (int season = plan_season_of(from); SCENARIO_WEEKS * season < until; season++) {
+        uint64_t key[SIDE];
+        struct streams pcg;
+        season_keys(random_seed, first, season, key);
+        chance_stream_row(key, plan->guests_key, SIDE, pcg.state, pcg.inc);
+        for (int run = 0; run < plan->wanted_runs_n; run++)
+            invite(plan, abreast, &pcg, SCENARIO_WEEKS * season, run, from, until);
+    }
+}
+
+/* Squash wanted in a week, without and with guests, by the trials whose food year it is in. */
+BASE_VECTOR static void want_in_week(double alone, double together, const uint8_t *restrict guests, const int64_t *restrict first,
+                                     const int64_t *restrict end, int64_t week, double *restrict wanted_kg)
+{
+    for (int i = 0; i < SIDE; i++) { /* sums instead of choices, which GCC makes one after the other: x * 1 + y * 0 is x */
+        int64_t any = guests[i], here = (week >= first[i]) & (week < end[i]);
+        wanted_kg[i] = alone * (double)(here & ~any) + together * (double)(here & any);
+    }
+}
+
+/* Guests of all trials in their food years, and the column of squash wanted. */
+static void set_table(const struct plan *plan, struct future_abreast *abreast, uint64_t random_seed, uint64_t number, int n,
+                      double *wanted_kg)
+{
+    int from = abreast->first[0], until = abreast->end[0];
+    int64_t first[SIDE] = { 0 }, end[SIDE] = { 0 };
+    for (int t = 0; t < n; t++) {
+        first[t] = abreast->first[t];
+        end[t] = abreast->end[t];
+        from = earlier(from, abreast->first[t]);
+        until = later(until, abreast->end[t]);
+    }
+    expect_guests(plan, abreast, random_seed, number, from, until);
+    for (int week = from; week < until; week++) { /* elsewhere the column holds 0 */
+        double alone = plan->want[0][week].kg[SCENARIO_SQUASH], together = plan->want[1][week].kg[SCENARIO_SQUASH];
+        if (alone > 0 || together > 0)
+            want_in_week(alone, together, abreast->guest_rows + week * SIDE, first, end, week, wanted_kg + week * SIDE);
+    }
+}
+
+/* The squash books of one trial are the year's. */
+static void book_squash(const struct store_abreast *store, int t, struct store_books *books)
+{
+    double grown = books->grown, field_loss = books->field_loss;
+    *books = store_books_of(store, t);
+    books->grown = grown;
+    books->field_loss = field_loss;
+}
+
+/* One trial's year as a whole. */
+static void note_year(const struct plan *plan, const struct future_abreast *abreast, struct future_ledger *ledger, int t)
+{
+    struct future_year *year = &ledger->year[0];
+    const struct future_crop_year *season = &abreast->season[t];
+    int first = abreast->first[t], end = abreast->end[t];
+    future_open_year(year, first, 0, (int)abreast->store.fruits_peak.at[t]);
+    future_book_field(plan, season, year->books);
+    future_note_frosts(season, year);
+    book_squash(&abreast->store, t, &year->books[SCENARIO_SQUASH]);
+    future_book_beans(&abreast->beans, t, year);
+    ledger->first_week = first;
+    ledger->end_week = end;
+    ledger->stocked_end[SCENARIO_BEANS] = (int)abreast->beans.stocked_end.at[t];
+    ledger->stocked_end[SCENARIO_SQUASH] = (int)abreast->store.stocked_end.at[t];
+    ledger->balanced = true;
+    ledger->worst_imbalance = 0;
+    future_close_year(ledger, year, end, abreast->beans.store.kg.at[t], year->books[SCENARIO_SQUASH].left);
+}
+
+unsigned future_run_abreast(const struct plan *plan, struct future_trial *trial, uint64_t random_seed, uint64_t first, int n)
+{
+    struct future_abreast *abreast = trial->abreast;
+    struct future_block *block = &trial->block;
+    const struct future_columns *columns = &block->columns;
+    uint8_t *guests = trial->guests;
+    const struct store_weeks weeks = { columns->wanted_kg[SCENARIO_SQUASH], columns->eaten_kg[SCENARIO_SQUASH],
+                                       columns->stock_kg[SCENARIO_SQUASH], columns->lost_kg[SCENARIO_SQUASH],
+                                       columns->count[SCENARIO_SQUASH] };
+    int next[SIDE];
+    grow(plan, trial, random_seed, first, n);
+    next_first_weeks(plan, random_seed, first, next);
+    unsigned alone = store_lay_ready(plan, &abreast->store, abreast->harvest, n);
+    for (int t = 0; t < n; t++)
+        frame(plan, abreast, next[t], t);
+    set_table(plan, abreast, random_seed, first, n, columns->wanted_kg[SCENARIO_SQUASH]);
+    store_live_abreast(plan, &abreast->store, abreast->first, abreast->end, n, &weeks);
+    const struct future_span span = { abreast->first, abreast->spring, abreast->end, n };
+    alone |= future_live_beans_abreast(plan, &abreast->beans, abreast->season, abreast->guests, &span, columns);
+    for (int t = 0; t < n; t++)
+        note_year(plan, abreast, &block->ledger[t], t);
+    trial->guests = guests;
+    return alone;
+}

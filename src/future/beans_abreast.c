@@ -1,0 +1,414 @@
+/* beans_abreast.c: weeks of beans, trials side by side: pickings come in, meals are eaten, beans stand in for squash. The same
+ * rules as weeks.c and the kitchen have for one trial. */
+#include "future/beans_abreast.h"
+
+#include <string.h>
+
+enum { SIDE = PLAN_ABREAST };
+static const uint64_t trial_bit[SIDE] = { 1, 2, 4, 8, 16, 32, 64, 128 };
+
+static int later(int a, int b) { return a > b ? a : b; }
+static int earlier(int a, int b) { return a < b ? a : b; }
+
+bool future_beans_room(struct base_arena *arena, const struct plan *plan, struct future_beans *beans)
+{
+    beans->pickings = base_arena_array(arena, (size_t)plan->beans_n + 1, sizeof *beans->pickings);
+    beans->guests = base_arena_array(arena, (size_t)plan->weeks + SCENARIO_WEEKS, sizeof *beans->guests);
+    bool good = beans->pickings && beans->guests && store_beans_room(arena, plan, &beans->store);
+    for (int i = 0; good && i < plan->beans_n; i++) {
+        struct future_pickings *pickings = &beans->pickings[i];
+        *pickings = (struct future_pickings){ .first = SCENARIO_NEVER };
+        pickings->arrives_kg = base_arena_array(arena, PLAN_SEASON_SLOTS * SIDE, sizeof(double));
+        good = pickings->arrives_kg != NULL;
+    }
+    return good;
+}
+
+/* ---- before the first week ------------------------------------------------------------------------ */
+
+/* A planting's pickings in season 0, whose weeks are absolute ones, as far as they come within the food year. */
+static void lay_pickings(const struct future_crop_year *season, const struct future_span *span, int i, double seed_due_kg,
+                         struct future_pickings *pickings)
+{
+    pickings->first = SCENARIO_NEVER;
+    pickings->last = -1;
+    pickings->sorted_out = pickings->seed_due_kg = (union store_side){ { 0 } };
+    for (int t = 0; t < span->n; t++) {
+        const struct future_picking *picking = &season[t].picking[i];
+        int last = earlier(picking->last, span->end[t] - 1);
+        pickings->sorted_out.at[t] = picking->sorted_out;
+        pickings->seed_due_kg.at[t] = seed_due_kg;
+        if (picking->first > last)
+            continue;
+        pickings->first = earlier(pickings->first, picking->first);
+        pickings->last = later(pickings->last, last);
+        for (int week = picking->first; week <= last; week++)
+            pickings->arrives_kg[week * SIDE + t] = picking->arrives_kg[week];
+    }
+}
+
+/* Bits of the trials that have guests, by week; of weeks that are not a trial's its bit means nothing. n: in eights. */
+BASE_VECTOR static void gather_guests(const uint8_t *const *of, int n, uint8_t *restrict bits)
+{
+    const uint8_t *restrict a = of[0], *restrict b = of[1], *restrict c = of[2], *restrict d = of[3];
+    const uint8_t *restrict e = of[4], *restrict f = of[5], *restrict g = of[6], *restrict h = of[7];
+    for (int i = 0; i < 8 * n; i++)
+        bits[i] = (uint8_t)(a[i] | b[i] << 1 | c[i] << 2 | d[i] << 3 | e[i] << 4 | f[i] << 5 | g[i] << 6 | h[i] << 7);
+}
+
+static void lay_guests(uint8_t *const *guests, const struct future_span *span, int from, int until, uint8_t *bits)
+{
+    const uint8_t *of[SIDE];
+    for (int t = 0; t < SIDE; t++)
+        of[t] = guests[t < span->n ? t : 0] + from;
+    gather_guests(of, (until - from + 7) / 8, bits + from);
+}
+
+static void begin(const struct plan *plan, struct future_beans *beans, const struct future_crop_year *season,
+                  const struct future_span *span)
+{
+    const union store_side none = { { 0 } };
+    uint64_t key[SIDE];
+    for (int i = 0; i < SIDE; i++) {
+        bool is = i < span->n;
+        beans->first.at[i] = beans->stocked_end.at[i] = is ? span->first[i] : SCENARIO_NEVER;
+        beans->end.at[i] = is ? span->end[i] : 0;
+        for (int food = 0; food < FUTURE_FOODS; food++)
+            beans->first_short[food].at[i] = SCENARIO_NEVER;
+    }
+    for (int t = 0; t < span->n; t++)
+        key[t] = season[t].key;
+    beans->in = beans->seed = beans->sorted_out = beans->lost_while_wanted = beans->jars_peak = none;
+    for (int food = 0; food < FUTURE_FOODS; food++)
+        beans->short_weeks[food] = beans->meals_short[food] = none;
+    for (int i = 0; i < plan->beans_n; i++) {
+        const struct plan_planting *p = &plan->plantings[plan->beans[i]];
+        lay_pickings(season, span, i, p->seed_due_kg > 0 ? p->seed_due_kg : 0.0, &beans->pickings[i]);
+    }
+    store_beans_clear(&beans->store, key, span->n);
+}
+
+/* ---- pickings -------------------------------------------------------------------------------------- */
+
+/* Sorts a planting's picking of a week and sets seed aside: what is left for the jars. Is there any? */
+BASE_VECTOR static bool sort_picking(struct future_beans *beans, struct future_pickings *pickings, double *restrict arrives_kg,
+                                     double *restrict kg)
+{
+    uint64_t any = 0;
+    for (int i = 0; i < SIDE; i++) {
+        double picked = arrives_kg[i], bad = picked * pickings->sorted_out.at[i], good = picked - bad;
+        double due = pickings->seed_due_kg.at[i], seed = good < due ? good : due, rest = good - seed;
+        arrives_kg[i] = 0;
+        pickings->seed_due_kg.at[i] = due - seed;
+        beans->sorted_out.at[i] += bad;
+        beans->seed.at[i] += seed;
+        beans->in.at[i] += good;
+        kg[i] = rest;
+        any |= (uint64_t)(rest > 0);
+    }
+    return any;
+}
+
+BASE_VECTOR static void note_peak(double *restrict peak, const double *restrict jars)
+{
+    for (int i = 0; i < SIDE; i++)
+        peak[i] = jars[i] > peak[i] ? jars[i] : peak[i];
+}
+
+static void bring(struct future_beans *beans, int week)
+{
+    double kg[SIDE];
+    bool any = false;
+    for (int i = 0; i < beans->store.plantings_n; i++) {
+        struct future_pickings *pickings = &beans->pickings[i];
+        if (week < pickings->first || week > pickings->last
+            || !sort_picking(beans, pickings, pickings->arrives_kg + week * SIDE, kg))
+            continue;
+        store_bring_abreast(&beans->store, i, week, kg);
+        any = true;
+    }
+    if (any)
+        note_peak(beans->jars_peak.at, beans->store.jars.at);
+}
+
+/* Seed of a planting is short in a trial: does that change more than what is bought? Jars of the same crop would be drawn on,
+ * where there have been any; fewer units would be put out where seed is not bought. */
+static bool seed_matters(const struct plan *plan, const struct future_beans *beans, int i, int trial)
+{
+    const struct plan_planting *p = &plan->plantings[plan->beans[i]];
+    for (int other = 0; other < plan->beans_n; other++)
+        if (plan->plantings[plan->beans[other]].crop->name == p->crop->name && beans->store.of[other].begun.at[trial] > 0)
+            return true;
+    return !p->crop->buys_seed && future_units_covered(p, beans->pickings[i].seed_due_kg.at[trial]) != p->planting->count;
+}
+
+/* Bits of the trials in which seed is due, and that matters, at the beginning of a week in which it is settled at the latest. */
+static unsigned seed_is_short(const struct plan *plan, const struct future_beans *beans, const struct future_span *span, int week)
+{
+    unsigned bits = 0;
+    for (int i = 0; i < beans->store.plantings_n; i++)
+        for (int t = 0; t < span->n; t++)
+            if (week >= span->spring[t] && beans->pickings[i].seed_due_kg.at[t] > 0 && seed_matters(plan, beans, i, t))
+                bits |= 1u << t;
+    return bits;
+}
+
+/* ---- jars that fail ---------------------------------------------------------------------------------- */
+
+static void fail(const struct plan *plan, struct future_beans *beans, int week, double *lost_kg)
+{
+    bool wanted = plan->want[0][week].portions[SCENARIO_BEANS] > 0;
+    for (int t = 0; t < SIDE; t++) {
+        double before = beans->store.lost.at[t];
+        if (beans->store.next_failure.at[t] > week || week >= beans->end.at[t])
+            continue;
+        store_fail_abreast(&beans->store, t, week);
+        lost_kg[t] = beans->store.lost.at[t] - before;
+        beans->lost_while_wanted.at[t] += wanted ? lost_kg[t] : 0.0;
+        beans->stocked_end.at[t] = week + 1;
+    }
+}
+
+/* ---- meals -------------------------------------------------------------------------------------------- */
+
+/* What is wanted in a week, without guests and with some: of beans in kg; to be eaten. */
+BASE_VECTOR static void aim(const struct future_beans *beans, double week, uint64_t guests, double kg, double guests_kg,
+                            double *restrict want_kg, double *restrict left)
+{
+    for (int i = 0; i < SIDE; i++) {
+        double want = guests & trial_bit[i] ? guests_kg : kg;
+        want = (week >= beans->first.at[i]) & (week < beans->end.at[i]) ? want : 0.0;
+        want_kg[i] = left[i] = want;
+    }
+}
+
+/* What was eaten of beans. Was there too little of anything in any trial? */
+BASE_VECTOR static bool finish_beans(double *restrict eaten, const double *restrict want_kg, const double *restrict left,
+                                     double *restrict eaten_kg, const double *restrict want_squash_kg,
+                                     const double *restrict squash_kg)
+{
+    uint64_t too_little = 0;
+    for (int i = 0; i < SIDE; i++) {
+        double want = want_kg[i], got = want - left[i];
+        eaten_kg[i] = got;
+        eaten[i] += got;
+        too_little |= (uint64_t)((got < want) | (squash_kg[i] < want_squash_kg[i]));
+    }
+    return too_little;
+}
+
+/* Portions that were served of those wanted of one food. Are there too few in any trial? */
+BASE_VECTOR static bool serve(const struct future_beans *beans, double week, uint64_t guests, double portions,
+                              double guests_portions, double portion_kg, const double *restrict want_kg, const double *restrict eaten_kg,
+                              double *restrict wanted, double *restrict served)
+{
+    double had[SIDE];
+    uint64_t too_few = 0;
+    for (int i = 0; i < SIDE; i++) {
+        double want = guests & trial_bit[i] ? guests_portions : portions, got = eaten_kg[i], made = got / portion_kg;
+        want = (week >= beans->first.at[i]) & (week < beans->end.at[i]) ? want : 0.0;
+        wanted[i] = want;
+        had[i] = served[i] = got >= want_kg[i] ? want : made;
+    }
+    for (int i = 0; i < SIDE; i++)
+        too_few |= had[i] < wanted[i] ? 1u : 0u;
+    return too_few;
+}
+
+/* kg of beans that would stand in for the squash that is missing. */
+BASE_VECTOR static void gap_of(struct future_table *table, double portion_kg, double *restrict left)
+{
+    for (int i = 0; i < SIDE; i++) {
+        double gap = table->wanted[SCENARIO_SQUASH].at[i] - table->served[SCENARIO_SQUASH].at[i], kg = gap * portion_kg;
+        table->gap_kg.at[i] = left[i] = gap > 0 ? kg : 0.0;
+    }
+}
+
+/* Beans have stood in. Is there too little squash nevertheless in any trial? */
+BASE_VECTOR static bool fill_gap(struct future_table *restrict table, double portion_kg, const double *restrict left,
+                                 double *restrict eaten_kg, double *restrict eaten)
+{
+    double had[SIDE];
+    uint64_t too_few = 0;
+    for (int i = 0; i < SIDE; i++) {
+        double served = table->served[SCENARIO_SQUASH].at[i], gap = table->wanted[SCENARIO_SQUASH].at[i] - served;
+        double want = table->gap_kg.at[i], got = want - left[i], made = got / portion_kg;
+        made = got >= want ? gap : made;
+        made = gap > 0 ? made : 0.0;
+        table->served[SCENARIO_SQUASH].at[i] = had[i] = served + made;
+        eaten_kg[i] += got;
+        eaten[i] += got;
+    }
+    for (int i = 0; i < SIDE; i++)
+        too_few |= had[i] < table->wanted[SCENARIO_SQUASH].at[i] ? 1u : 0u;
+    return too_few;
+}
+
+/* Books what was short of one food; meals of either of them. */
+BASE_VECTOR static void book_short(const double *restrict wanted, const double *restrict served, double enough,
+                                   double meals_per_week, double *restrict is_short, double *restrict meals_short,
+                                   double *restrict any_meals_short)
+{
+    double meals[SIDE];
+    for (int i = 0; i < SIDE; i++) {
+        double missing = (1 - served[i] / wanted[i]) * meals_per_week;
+        meals[i] = served[i] < wanted[i] ? missing : 0.0;
+    }
+    for (int i = 0; i < SIDE; i++) {
+        is_short[i] = (served[i] < wanted[i]) & (served[i] < enough * wanted[i]) ? 1.0 : 0.0;
+        meals_short[i] += meals[i];
+        any_meals_short[i] += meals[i];
+    }
+}
+
+/* Notes the trials whose week is short. */
+BASE_VECTOR static void note_short(struct future_beans *restrict beans, int food, double week, const double *restrict is_short,
+                                   uint8_t *restrict column)
+{
+    for (int i = 0; i < SIDE; i++) {
+        double first = beans->first_short[food].at[i], is = is_short[i], now = week < first ? week : first;
+        beans->short_weeks[food].at[i] += is;
+        beans->first_short[food].at[i] = is > 0 ? now : first;
+    }
+    for (int i = 0; i < SIDE; i++)
+        column[i] = is_short[i] > 0;
+}
+
+/* Books a week that is short of something in some trial. */
+static void book_week(const struct plan *plan, struct future_beans *beans, int week, const struct future_table *table,
+                      const struct future_columns *columns)
+{
+    const struct scenario_household *household = &plan->scenario->household;
+    size_t row = (size_t)week * SIDE;
+    double is_short[SCENARIO_FOODS][SIDE], any_short[SIDE];
+    for (int food = 0; food < SCENARIO_FOODS; food++) {
+        book_short(table->wanted[food].at, table->served[food].at, household->enough - 1e-9,
+                   household->meal[food].meals_per_week, is_short[food], beans->meals_short[food].at,
+                   beans->meals_short[FUTURE_ANY].at);
+        note_short(beans, food, week, is_short[food], columns->is_short[food] + row);
+    }
+    for (int i = 0; i < SIDE; i++)
+        any_short[i] = is_short[0][i] > is_short[1][i] ? is_short[0][i] : is_short[1][i];
+    note_short(beans, FUTURE_ANY, week, any_short, columns->is_short[FUTURE_ANY] + row);
+}
+
+/* A week in which something was too little in some trial: beans stand in. */
+static void make_do(const struct plan *plan, struct future_beans *beans, int week, const struct future_columns *columns)
+{
+    const struct scenario_household *household = &plan->scenario->household;
+    const double beans_kg = household->meal[SCENARIO_BEANS].portion_kg;
+    size_t row = (size_t)week * SIDE;
+    struct future_table table;
+    double left[SIDE];
+    bool too_few[SCENARIO_FOODS];
+    for (int food = 0; food < SCENARIO_FOODS; food++)
+        too_few[food] = serve(beans, week, beans->guests[week], plan->want[0][week].portions[food],
+                              plan->want[1][week].portions[food], household->meal[food].portion_kg,
+                              columns->wanted_kg[food] + row, columns->eaten_kg[food] + row, table.wanted[food].at,
+                              table.served[food].at);
+    if (household->beans_stand_in && too_few[SCENARIO_SQUASH]) {
+        gap_of(&table, beans_kg, left);
+        store_eat_abreast(&beans->store, left);
+        too_few[SCENARIO_SQUASH] = fill_gap(&table, beans_kg, left, columns->eaten_kg[SCENARIO_BEANS] + row,
+                                            beans->store.eaten.at);
+    }
+    if (too_few[SCENARIO_BEANS] || too_few[SCENARIO_SQUASH])
+        book_week(plan, beans, week, &table, columns);
+}
+
+static void eat(const struct plan *plan, struct future_beans *beans, int week, const struct future_columns *columns)
+{
+    size_t row = (size_t)week * SIDE;
+    double left[SIDE], *want_kg = columns->wanted_kg[SCENARIO_BEANS] + row;
+    aim(beans, week, beans->guests[week], plan->want[0][week].kg[SCENARIO_BEANS], plan->want[1][week].kg[SCENARIO_BEANS],
+        want_kg, left);
+    if (plan->want[0][week].kg[SCENARIO_BEANS] > 0)
+        store_eat_abreast(&beans->store, left);
+    if (finish_beans(beans->store.eaten.at, want_kg, left, columns->eaten_kg[SCENARIO_BEANS] + row, columns->wanted_kg[SCENARIO_SQUASH] + row,
+                     columns->eaten_kg[SCENARIO_SQUASH] + row))
+        make_do(plan, beans, week, columns);
+}
+
+/* ---- weeks --------------------------------------------------------------------------------------------- */
+
+/* A week's end: notes of the trials whose weeks they are. */
+BASE_VECTOR static void end_week(struct future_beans *restrict beans, double week, const double *restrict eaten_kg,
+                                 double *restrict stock_kg, int32_t *restrict count)
+{
+    double in_jars[SIDE], in_kg[SIDE], any[SIDE];
+    for (int i = 0; i < SIDE; i++) {
+        double jars = beans->store.jars.at[i];
+        in_jars[i] = week < beans->end.at[i] ? jars : 0.0;
+    }
+    for (int i = 0; i < SIDE; i++) {
+        double kg = beans->store.kg.at[i];
+        in_kg[i] = week < beans->end.at[i] ? kg : 0.0;
+    }
+    for (int i = 0; i < SIDE; i++) {
+        stock_kg[i] = in_kg[i];
+        any[i] = in_jars[i] + eaten_kg[i];
+    }
+    for (int i = 0; i < SIDE; i++) {
+        double stocked = beans->stocked_end.at[i];
+        beans->stocked_end.at[i] = any[i] > 0 ? week + 1 : stocked;
+    }
+    for (int i = 0; i < SIDE; i++)
+        count[i] = (int32_t)in_jars[i];
+}
+
+static void live_week(const struct plan *plan, struct future_beans *beans, int week, const struct future_columns *columns)
+{
+    size_t row = (size_t)week * SIDE;
+    bring(beans, week);
+    if (week >= beans->store.soonest_failure)
+        fail(plan, beans, week, columns->lost_kg[SCENARIO_BEANS] + row);
+    if (plan->want[0][week].any)
+        eat(plan, beans, week, columns);
+    end_week(beans, week, columns->eaten_kg[SCENARIO_BEANS] + row, columns->stock_kg[SCENARIO_BEANS] + row,
+             columns->count[SCENARIO_BEANS] + row);
+}
+
+unsigned future_live_beans_abreast(const struct plan *plan, struct future_beans *beans, const struct future_crop_year *season,
+                                   uint8_t *const *guests, const struct future_span *span,
+                                   const struct future_columns *columns)
+{
+    int from = span->first[0], until = span->end[0], spring = span->spring[0], last_picking = -1;
+    unsigned alone = 0;
+    for (int t = 1; t < span->n; t++) {
+        from = earlier(from, span->first[t]);
+        until = later(until, span->end[t]);
+        spring = earlier(spring, span->spring[t]);
+    }
+    begin(plan, beans, season, span);
+    lay_guests(guests, span, from, until, beans->guests);
+    for (int i = 0; i < plan->beans_n; i++)
+        last_picking = later(last_picking, beans->pickings[i].last);
+    for (int week = from; week < until; week++) {
+        if (week >= spring && week <= last_picking)
+            alone |= seed_is_short(plan, beans, span, week);
+        live_week(plan, beans, week, columns);
+    }
+    return alone | seed_is_short(plan, beans, span, SCENARIO_NEVER) | beans->store.alone;
+}
+
+void future_book_beans(const struct future_beans *beans, int t, struct future_year *year)
+{
+    const struct store_beans_abreast *store = &beans->store;
+    struct store_books *books = &year->books[SCENARIO_BEANS];
+    books->in = beans->in.at[t];
+    books->seed = beans->seed.at[t];
+    books->sorted_out = beans->sorted_out.at[t];
+    books->eaten = store->eaten.at[t];
+    books->lost = store->lost.at[t];
+    books->lost_while_wanted = beans->lost_while_wanted.at[t];
+    for (int i = 0; i < store->plantings_n; i++) {
+        books->kcal += store->of[i].eaten.at[t] * store->of[i].kcal_per_kg;
+        books->protein_g += store->of[i].eaten.at[t] * store->of[i].protein_g_per_kg;
+    }
+    year->jars_peak = (int)beans->jars_peak.at[t];
+    for (int food = 0; food < FUTURE_FOODS; food++) {
+        year->short_weeks[food] = (int)beans->short_weeks[food].at[t];
+        year->meals_short[food] = beans->meals_short[food].at[t];
+        year->first_short[food] = (int)beans->first_short[food].at[t];
+    }
+}

@@ -1,0 +1,42 @@
+/* beans_abreast.h: beans of trials side by side, once their squash has been eaten. */
+#ifndef TIDEOVER_FUTURE_BEANS_ABREAST_H
+#define TIDEOVER_FUTURE_BEANS_ABREAST_H
+
+#include "future/internal.h"
+#include "store/beans_abreast.h"
+
+/* Pickings of a planting, a place for each trial. */
+struct future_pickings {
+    union store_side sorted_out;
+    union store_side seed_due_kg;
+    int first, last;                        /* weeks of all trials; first after last: nothing comes */
+    double *arrives_kg;                     /* [week * PLAN_ABREAST + trial]; 0 once it has come */
+};
+
+/* A week at the table. */
+struct future_table { union store_side wanted[SCENARIO_FOODS], served[SCENARIO_FOODS], gap_kg; };
+
+struct future_beans {
+    struct store_beans_abreast store;
+    union store_side first, end;           /* weeks of the trials */
+    union store_side in, seed, sorted_out, lost_while_wanted; /* books */
+    union store_side stocked_end, jars_peak;
+    union store_side short_weeks[FUTURE_FOODS], meals_short[FUTURE_FOODS], first_short[FUTURE_FOODS];
+    struct future_pickings *pickings;       /* [plan->beans_n] */
+    uint8_t *guests;                        /* [weeks] bits of the trials that have them */
+};
+
+/* Weeks of n trials' food years, [n] each. */
+struct future_span { const int *first, *spring, *end; int n; };
+
+/* Workspace; false when memory runs out. */
+bool future_beans_room(struct base_arena *arena, const struct plan *plan, struct future_beans *beans);
+/* Lives the beans of the trials' food years; the columns hold what squash was wanted and eaten. Returns bits of the trials
+ * that must be run on their own: seed was still due when it was settled, and that changes what is in the jars or put out. */
+unsigned future_live_beans_abreast(const struct plan *plan, struct future_beans *beans, const struct future_crop_year *season,
+                                   uint8_t *const *guests, const struct future_span *span,
+                                   const struct future_columns *columns);
+/* What one trial's year came to; the field is not of it, nor what is left. */
+void future_book_beans(const struct future_beans *beans, int trial, struct future_year *year);
+
+#endif

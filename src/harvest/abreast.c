@@ -1,0 +1,247 @@
+/* abreast.c: the fruits of a planting in trials side by side: the words that each trial would draw on its own, drawn by
+ * vector instructions. */
+#include "harvest/internal.h"
+
+#include <string.h>
+
+enum { SIDE = PLAN_ABREAST };
+
+/* Streams at the current unit's beginning, and the current unit. */
+struct units {
+    struct harvest_stands stand;
+    struct harvest_fates now;
+    uint64_t ripening[SIDE], ripening_inc[SIDE], keeping[SIDE], keeping_inc[SIDE], field[SIDE], field_inc[SIDE];
+    uint64_t ripe_below[SIDE];
+    bool looks;                             /* may a fruit be lost in the field? */
+};
+
+/* Words of fruits, a row of them for all trials: a unit has as many rows as it bears where it bears most, so that a trial's
+ * fruits stand in some of them: its bits in `borne`. */
+struct harvest_rows {
+    int n, units;
+    int *bears;                             /* [unit * SIDE + trial] */
+    uint64_t *borne;                        /* [row / 64 * SIDE + trial] */
+    uint64_t *mass_word, *life_word;        /* [row * SIDE + trial] */
+    double *life_factor;
+    uint8_t *cure;
+    uint64_t *mass, *life;                  /* [fruit] the same in their order */
+    double *life_weeks;
+};
+
+bool harvest_abreast_room(struct base_arena *arena, const struct plan_planting *p, struct harvest_abreast *out)
+{
+    double part;
+    size_t units = (size_t)harvest_units(p->planting->count, &part), rows = units * (size_t)p->most_fruits + 1, most = rows * SIDE;
+    struct harvest_rows *r = out->rows = base_arena_take(arena, sizeof *out->rows);
+    out->kg = base_arena_array(arena, most, sizeof *out->kg);
+    out->life_weeks = base_arena_array(arena, most, sizeof *out->life_weeks);
+    out->cure = base_arena_array(arena, most, sizeof *out->cure);
+    out->fate = base_arena_array(arena, most, sizeof *out->fate);
+    if (!r || !out->kg || !out->life_weeks || !out->cure || !out->fate)
+        return false;
+    r->bears = base_arena_array(arena, (units + 1) * SIDE, sizeof *r->bears);
+    r->borne = base_arena_array(arena, (rows / 64 + 2) * SIDE, sizeof *r->borne);
+    r->mass_word = base_arena_array(arena, most, sizeof *r->mass_word);
+    r->life_word = base_arena_array(arena, most, sizeof *r->life_word);
+    r->life_factor = base_arena_array(arena, most, sizeof *r->life_factor);
+    r->cure = base_arena_array(arena, most, sizeof *r->cure);
+    r->mass = base_arena_array(arena, most, sizeof *r->mass);
+    r->life = base_arena_array(arena, most, sizeof *r->life);
+    r->life_weeks = base_arena_array(arena, most, sizeof *r->life_weeks);
+    return r->bears && r->borne && r->mass_word && r->life_word && r->life_factor && r->cure && r->mass && r->life && r->life_weeks;
+}
+
+/* Plantings as a whole: what has happened to them by the day on which they are cut. */
+static void begin(const struct plan *plan, const struct plan_planting *p, const uint64_t *key, const struct season_abreast *season,
+                  int n, struct units *units, struct harvest_abreast *out)
+{
+    double heat_out[SIDE], heat[SIDE], ripe[SIDE];
+    harvest_begin_abreast(p, key, season, n, &units->stand);
+    chance_stream_row(key, p->ripening_key, SIDE, units->ripening, units->ripening_inc);
+    chance_stream_row(key, p->keeping_key, SIDE, units->keeping, units->keeping_inc);
+    if (units->looks)
+        chance_stream_row(key, p->field_key, SIDE, units->field, units->field_inc);
+    harvest_cutting_days(plan, p, key, season, units->stand.out, out->cut_day);
+    season_heat_abreast(plan, season, p->base, units->stand.out, heat_out);
+    season_heat_abreast(plan, season, p->base, out->cut_day, heat);
+    for (int i = 0; i < SIDE; i++) {
+        heat[i] -= heat_out[i];
+        out->cut_week[i] = plan_week(out->cut_day[i]);
+    }
+    chance_cdf_row(p->ripe, heat, SIDE, ripe);
+    chance_word_row(ripe, SIDE, units->ripe_below);
+}
+
+/* Streams go on to the next unit, whose fate is drawn. */
+BASE_VECTOR static void next_unit(const struct plan_planting *p, struct units *u)
+{
+    harvest_next_units(p, &u->stand, &u->now);
+    for (int i = 0; i < SIDE; i++) {
+        u->ripening[i] = u->ripening[i] * CHANCE_STRIDE_MULTIPLIER + u->ripening_inc[i] * CHANCE_STRIDE_INCREMENT;
+        u->keeping[i] = u->keeping[i] * CHANCE_STRIDE_MULTIPLIER + u->keeping_inc[i] * CHANCE_STRIDE_INCREMENT;
+    }
+    for (int i = 0; u->looks && i < SIDE; i++)
+        u->field[i] = u->field[i] * CHANCE_STRIDE_MULTIPLIER + u->field_inc[i] * CHANCE_STRIDE_INCREMENT;
+}
+
+/* Words of the current unit's fruits, and what needs no table: three streams, each read in a row. life_weeks: its factor. */
+BASE_VECTOR static void draw_words(const struct units *u, const struct plan_planting *p, int rows, uint64_t *restrict mass_word,
+                                   uint64_t *restrict life_word, double *restrict life_weeks, uint8_t *restrict cure)
+{
+    const uint64_t a = CHANCE_PCG_MULTIPLIER, well_below = p->cures_well.below, well_always = p->cures_well.always;
+    const double unripe = p->life_factor[0], poorly = p->life_factor[1], well = p->life_factor[2];
+    uint64_t mass[SIDE], ripening[SIDE], keeping[SIDE];
+    memcpy(mass, u->now.fruits, sizeof mass);
+    memcpy(ripening, u->ripening, sizeof ripening);
+    memcpy(keeping, u->keeping, sizeof keeping);
+    for (int row = 0; row < rows; row++) {
+        uint64_t cured[SIDE];
+        for (int i = 0; i < SIDE; i++) {
+            uint64_t ripe = chance_pcg_output(ripening[i]) <= u->ripe_below[i];
+            uint64_t cures = (chance_pcg_output(keeping[i]) < well_below) | well_always;
+            uint64_t life = keeping[i] * a + u->keeping_inc[i];
+            mass_word[i] = chance_pcg_output(mass[i]);
+            life_word[i] = chance_pcg_output(life);
+            cured[i] = ripe + (ripe & cures);
+            life_weeks[i] = cured[i] == 0 ? unripe : cured[i] == 1 ? poorly : well;
+            mass[i] = mass[i] * a + u->stand.inc[i];
+            ripening[i] = ripening[i] * a + u->ripening_inc[i];
+            keeping[i] = life * a + u->keeping_inc[i];
+        }
+        for (int i = 0; i < SIDE; i++)
+            cure[i] = (uint8_t)cured[i];
+        mass_word += SIDE;
+        life_word += SIDE;
+        life_weeks += SIDE;
+        cure += SIDE;
+    }
+}
+
+/* Sets a trial's bits of n rows. */
+static void note_borne(uint64_t *borne, int trial, int row, int n)
+{
+    while (n > 0) {
+        int bit = row % 64, some = n < 64 - bit ? n : 64 - bit;
+        borne[row / 64 * SIDE + trial] |= ~UINT64_C(0) >> (64 - some) << bit;
+        row += some;
+        n -= some;
+    }
+}
+
+/* Draws the words of the current unit's fruits in rows of their own. */
+static void bear(const struct plan_planting *p, const struct units *u, struct harvest_rows *rows)
+{
+    int most = 0, *bears = rows->bears + rows->units++ * SIDE;
+    size_t from = (size_t)rows->n * SIDE;
+    for (int i = 0; i < SIDE; i++) {
+        bears[i] = u->now.stands[i] ? (int)chance_draw(p->fruits, u->now.bears[i]) : 0;
+        most = bears[i] > most ? bears[i] : most;
+    }
+    for (int word = rows->n / 64 + 1; word <= (rows->n + most) / 64; word++)
+        memset(rows->borne + word * SIDE, 0, SIDE * sizeof *rows->borne);
+    for (int i = 0; i < SIDE; i++)
+        note_borne(rows->borne, i, rows->n, bears[i]);
+    draw_words(u, p, most, rows->mass_word + from, rows->life_word + from, rows->life_factor + from, rows->cure + from);
+    rows->n += most;
+}
+
+/* Takes one trial's fruits out of the rows, into their order from number `at` on; returns the number after the last. */
+static int take_out(const struct harvest_rows *rows, int trial, int at, struct harvest_abreast *out)
+{
+    for (int word = 0; word <= (rows->n - 1) / 64; word++)
+        for (uint64_t bits = rows->borne[word * SIDE + trial]; bits > 0; bits &= bits - 1, at++) {
+            size_t from = ((size_t)word * 64 + (size_t)__builtin_ctzll(bits)) * SIDE + (size_t)trial;
+            rows->mass[at] = rows->mass_word[from];
+            rows->life[at] = rows->life_word[from];
+            out->life_weeks[at] = rows->life_factor[from];
+            out->cure[at] = rows->cure[from];
+        }
+    return at;
+}
+
+/* The fate in the field of one trial's fruits of the current unit, the first of which is number `at`. */
+static void sift(const struct plan_planting *p, const struct units *u, double share, int trial, int n, int at,
+                 struct harvest_abreast *out)
+{
+    struct harvest_unit unit = { .share = share, .down = u->now.down[trial] };
+    struct chance_pcg stream = { u->field[trial], u->field_inc[trial] };
+    struct harvest_field field = harvest_field_of(p, stream, &unit);
+    for (int f = at; f < at + n; f++)
+        out->fate[f] = (uint8_t)harvest_fruit_fate(p, &field);
+}
+
+/* May fruits be taken in summer, lost to the wind, or be wanting on a part of a plant? */
+static bool may_be_lost(const struct plan_planting *p, double last_part)
+{
+    return p->crop->left_to_store < 1 || last_part < 1 || p->wind_may;
+}
+
+/* The fates of all fruits, unit by unit once more. */
+static void sift_all(const struct plan_planting *p, struct units units, double last_part, int n, struct harvest_abreast *out)
+{
+    int at[SIDE];
+    memcpy(at, out->start, sizeof at);
+    for (int u = 0; u < out->rows->units; u++) {
+        const int *bears = out->rows->bears + u * SIDE;
+        next_unit(p, &units);
+        for (int t = 0; t < n; t++) {
+            sift(p, &units, u == out->rows->units - 1 ? last_part : 1.0, t, bears[t], at[t], out);
+            at[t] += bears[t];
+        }
+    }
+}
+
+/* Lives and masses from what the tables gave, in place of the factors. */
+BASE_VECTOR static void finish(double factor, int n, const double *restrict life, double *restrict life_weeks, double *restrict kg)
+{
+    for (int i = 0; i < n; i++) {
+        life_weeks[i] *= life[i];
+        kg[i] *= factor;
+    }
+}
+
+/* What one trial's fruits weigh together, and how many come home. */
+static void weigh(struct harvest_abreast *cut, int trial)
+{
+    double grown = 0, lost = 0;
+    int n = 0;
+    for (int f = cut->start[trial]; f < cut->start[trial + 1]; f++) {
+        grown += cut->fate[f] != HARVEST_GONE ? cut->kg[f] : 0.0;
+        lost += cut->fate[f] == HARVEST_LOST ? cut->kg[f] : 0.0;
+        n += cut->fate[f] == HARVEST_HOME;
+    }
+    cut->grown_kg[trial] = grown;
+    cut->field_loss_kg[trial] = lost;
+    cut->n[trial] = n;
+}
+
+void harvest_squash_abreast(const struct plan *plan, const struct plan_planting *p, const uint64_t *season_key,
+                            const struct season_abreast *season, const double *year_factor, int n,
+                            struct harvest_abreast *out)
+{
+    struct harvest_rows *rows = out->rows;
+    struct units units;
+    double last_part = 1;
+    int count = harvest_units(p->planting->count, &last_part);
+    rows->n = rows->units = out->start[0] = 0;
+    memset(rows->borne, 0, SIDE * sizeof *rows->borne);
+    units.looks = may_be_lost(p, last_part);
+    begin(plan, p, season_key, season, n, &units, out);
+    const struct units first = units;           /* streams are read again where fruits may be lost in the field */
+    for (int u = 0; u < count; u++) {
+        next_unit(p, &units);
+        bear(p, &units, rows);
+    }
+    for (int t = 0; t < SIDE; t++)
+        out->start[t + 1] = t < n ? take_out(rows, t, out->start[t], out) : out->start[t];
+    chance_draw_row(p->fruit_kg, rows->mass, out->start[n], out->kg);
+    chance_draw_row(p->keeps_weeks, rows->life, out->start[n], rows->life_weeks);
+    memset(out->fate, HARVEST_IS_HOME, (size_t)out->start[n]);
+    if (units.looks)
+        sift_all(p, first, last_part, n, out);
+    for (int t = 0; t < n; t++) {
+        int from = out->start[t];
+        finish(year_factor[t], out->start[t + 1] - from, rows->life_weeks + from, out->life_weeks + from, out->kg + from);
+        weigh(out, t);
+    }
+}

@@ -1,0 +1,93 @@
+/* stands.c: planting out in trials side by side. */
+#include "harvest/internal.h"
+
+enum { SIDE = PLAN_ABREAST };
+
+BASE_VECTOR void harvest_out_days(const struct plan_planting *p, const struct season_abreast *season, int out[SIDE],
+                                  uint64_t frosted[SIDE])
+{
+    const int waits = p->crop->waits_for_frost, day = p->crop->plant_out;
+    for (int i = 0; i < SIDE; i++) {
+        int after_frost = season->last_frost[i] + 1;
+        out[i] = waits && after_frost > day ? after_frost : day;
+        frosted[i] = !waits && season->last_frost[i] >= day;
+    }
+}
+
+/* Draws for the planting as a whole: the words of its stands; whether its shared support goes. */
+BASE_VECTOR static void begin(const struct plan_planting *p, struct harvest_stands *restrict stands, uint64_t *restrict word)
+{
+    const uint64_t a = CHANCE_PCG_MULTIPLIER, shared = p->wind_may && p->crop->support == SCENARIO_SHARED;
+    const uint64_t blows = p->blow_down.below, always = p->blow_down.always;
+    for (int i = 0; i < SIDE; i++) {
+        uint64_t inc = stands->inc[i], wind = (stands->units[i] * a + inc) * a + inc;
+        word[i] = chance_pcg_output(stands->units[i]);
+        stands->all_down[i] = shared & ((chance_pcg_output(wind) < blows) | always);
+        stands->stride[i] = inc * CHANCE_STRIDE_INCREMENT;
+        stands->to_bears[i] = inc * (a * a + a + 1);
+    }
+}
+
+void harvest_begin_abreast(const struct plan_planting *p, const uint64_t *season_key, const struct season_abreast *season, int n,
+                           struct harvest_stands *stands)
+{
+    uint64_t word[SIDE], frosts = 0;
+    double share[SIDE];
+    harvest_out_days(p, season, stands->out, stands->frosted);
+    chance_stream_row(season_key, p->yield_key, SIDE, stands->units, stands->inc);
+    begin(p, stands, word);
+    chance_draw_row(p->stands, word, SIDE, share);
+    chance_word_row(share, SIDE, stands->stands_below);
+    for (int i = n; i < SIDE; i++)
+        stands->stands_below[i] = 0;
+    for (int i = 0; i < SIDE; i++)
+        frosts |= stands->frosted[i];
+    stands->may_stand = !p->stands_certainly;
+    stands->may_freeze = frosts != 0;
+    stands->each = p->wind_may && p->crop->support == SCENARIO_EACH;
+}
+
+BASE_VECTOR static void days_known(const struct plan_planting *p, const struct season_abreast *season, const int *restrict out,
+                                   int *restrict cut_day)
+{
+    const int by = p->crop->cut_by, before = p->crop->cut_before_frost_days;
+    for (int i = 0; i < SIDE; i++) {
+        int frost = season->first_hard_frost[i] - before, cut = frost < by ? frost : by;
+        cut_day[i] = cut > out[i] ? cut : out[i];
+    }
+}
+
+void harvest_cutting_days(const struct plan *plan, const struct plan_planting *p, const uint64_t *season_key,
+                          const struct season_abreast *season, const int out[SIDE], int cut_day[SIDE])
+{
+    if (!p->die_back_heat) {
+        days_known(p, season, out, cut_day);
+        return;
+    }
+    for (int i = 0; i < SIDE; i++) {
+        struct season own = season_at(season, i);
+        cut_day[i] = harvest_cutting_day(plan, p, season_key[i], &own, out[i]);
+    }
+}
+
+BASE_VECTOR static void last_days(const struct plan_planting *p, const struct season_abreast *season, const int *restrict out,
+                                  int *restrict end, int *restrict end_week)
+{
+    const int until = p->crop->pick_until;
+    for (int i = 0; i < SIDE; i++) {
+        int day = season->first_hard_frost[i] - 1;
+        day = until < day ? until : day;
+        day = day > out[i] ? day : out[i];
+        end[i] = day;
+        end_week[i] = plan_week(day);
+    }
+}
+
+void harvest_pickings(const struct plan *plan, const struct plan_planting *p, const struct season_abreast *season,
+                      const int out[SIDE], struct harvest_pickings *pickings)
+{
+    int end[SIDE];
+    last_days(p, season, out, end, pickings->end_week);
+    season_heat_abreast(plan, season, p->base, out, pickings->heat_out);
+    season_heat_abreast(plan, season, p->base, end, pickings->heat_end);
+}

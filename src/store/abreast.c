@@ -1,0 +1,263 @@
+/* abreast.c: trials' squash side by side, week by week. What all of them do in a week is done by vector instructions; what
+ * befalls a fruit, fruit by fruit. */
+#include "store/abreast.h"
+
+#include <string.h>
+
+enum { SIDE = PLAN_ABREAST };
+static const double CRUMB_KG = 1e-12;
+
+/* A whole fruit leaves the shelf; returns its mass now. */
+static inline double leave_shelf(struct store_cutting *cutting, int trial, double kg)
+{
+    cutting->n.at[trial] -= 1;
+    cutting->kg.at[trial] -= kg;
+    return kg * cutting->now.at[trial];
+}
+
+/* Dead fruits of a trial are opened: what flesh is kept becomes cut flesh, the rest is lost. */
+static void open_dead(struct store_abreast *store, double salvage, int trial, int word, uint64_t dead)
+{
+    struct store_slices *cut = &store->cut[store->cut_now];
+    double dried = 0, lost = 0, cut_kg = 0, kcal = 0, protein_g = 0;
+    store->whole[word * SIDE + trial] &= ~dead;
+    for (; dead > 0; dead &= dead - 1) {
+        size_t f = ((size_t)word * 64 + (size_t)__builtin_ctzll(dead)) * SIDE + (size_t)trial;
+        struct store_cutting *cutting = &store->cutting[store->cutting_of[f]];
+        double kg = leave_shelf(cutting, trial, store->kg[f]), kept = kg * cutting->flesh_share * salvage;
+        dried += store->kg[f] - kg;
+        lost += kg - kept;
+        cut_kg += kept;
+        kcal += kept * cutting->kcal_per_kg;
+        protein_g += kept * cutting->protein_g_per_kg;
+    }
+    store->dried_away.at[trial] += dried;
+    store->lost.at[trial] += lost;
+    cut->kg.at[trial] += cut_kg;
+    cut->kcal.at[trial] += kcal;
+    cut->protein_g.at[trial] += protein_g;
+}
+
+/* Finds the dead fruits of the trials whose weeks are not over. */
+static void look_over(const struct plan *plan, struct store_abreast *store, int week, const union store_side *end)
+{
+    for (int word = 0; word < store->words; word++) {
+        uint64_t *found = store->found + (week * store->words + word) * SIDE, *whole = store->whole + word * SIDE;
+        for (int trial = 0; trial < SIDE; trial++)
+            if ((found[trial] & whole[trial]) > 0 && week < end->at[trial])
+                open_dead(store, plan->scenario->store.salvage_share, trial, word, found[trial] & whole[trial]);
+        memset(found, 0, SIDE * sizeof *found);
+    }
+}
+
+/* Of the fruits of a word those that are ready to be eaten: cured, or unripe. */
+static uint64_t those_ready(const struct store_abreast *store, int trial, int word, int week)
+{
+    uint64_t ready = 0;
+    for (uint64_t bits = store->whole[word * SIDE + trial]; bits > 0; bits &= bits - 1) {
+        size_t f = ((size_t)word * 64 + (size_t)__builtin_ctzll(bits)) * SIDE + (size_t)trial;
+        const struct store_cutting *cutting = &store->cutting[store->cutting_of[f]];
+        double cut = cutting->week.at[trial];
+        if (week >= (store->unripe[f] ? cut : cut + cutting->of->crop->cure_weeks))
+            ready |= bits & -bits;
+    }
+    return ready;
+}
+
+/* Opens whole fruits of a word until what is left of the want is met; returns what is still left. */
+static double open_some(struct store_abreast *store, int trial, int word, uint64_t ready, double left)
+{
+    struct store_slices *cut = &store->cut[store->cut_now];
+    double dried = 0, trimmed = 0, kcal = 0, protein_g = 0, rest = 0, rest_kcal = 0, rest_g = 0;
+    uint64_t all = ready;
+    for (; ready > 0 && left > CRUMB_KG; ready &= ready - 1) {
+        size_t f = ((size_t)word * 64 + (size_t)__builtin_ctzll(ready)) * SIDE + (size_t)trial;
+        struct store_cutting *cutting = &store->cutting[store->cutting_of[f]];
+        double kg = leave_shelf(cutting, trial, store->kg[f]), flesh = kg * cutting->flesh_share;
+        double got = flesh < left ? flesh : left;
+        rest = flesh - got;
+        rest_kcal = cutting->kcal_per_kg;
+        rest_g = cutting->protein_g_per_kg;
+        dried += store->kg[f] - kg;
+        trimmed += kg - flesh;
+        kcal += got * rest_kcal;
+        protein_g += got * rest_g;
+        left -= got;
+    }
+    store->whole[word * SIDE + trial] ^= all ^ ready;
+    store->dried_away.at[trial] += dried;
+    store->trimmed.at[trial] += trimmed;
+    store->kcal.at[trial] += kcal;
+    store->protein_g.at[trial] += protein_g;
+    cut->kg.at[trial] = rest;
+    cut->kcal.at[trial] = rest * rest_kcal;
+    cut->protein_g.at[trial] = rest * rest_g;
+    return left;
+}
+
+static double open_fruits(struct store_abreast *store, int trial, int week, double left)
+{
+    bool all_ready = week >= store->ready_week[trial];
+    for (int word = 0; word < store->words && left > CRUMB_KG; word++) {
+        uint64_t ready = all_ready ? store->whole[word * SIDE + trial] : those_ready(store, trial, word, week);
+        if (ready > 0)
+            left = open_some(store, trial, word, ready, left);
+    }
+    return left;
+}
+
+/* Fruit has dried since the week before; what is cut this week comes in. */
+BASE_VECTOR static void begin_week(struct store_abreast *store, double week)
+{
+    base_side whole = { 0 };
+    for (int c = 0; c < store->cuttings_n; c++) {
+        struct store_cutting *one = &store->cutting[c];
+        base_side_mask comes = one->week.all == week, stands = one->week.all < week;
+        one->now.all = base_side_choose(stands, one->now.all * one->keeps_mass, (base_side){ 0 } + 1);
+        one->kg.all = base_side_choose(comes, one->in_kg.all, one->kg.all);
+        one->n.all = base_side_choose(comes, one->in_n.all, one->n.all);
+        whole += one->n.all;
+    }
+    store->fruits_peak.all = base_side_choose(whole > store->fruits_peak.all, whole, store->fruits_peak.all);
+}
+
+/* Takes cut flesh, the oldest first, of what is left to want. */
+BASE_VECTOR static void take_cut(struct store_abreast *store, union store_side *wanted)
+{
+    base_side left = wanted->all, kcal = store->kcal.all, protein_g = store->protein_g.all;
+    for (int n = 0, slot = store->cut_now; n < store->cut_slots; n++) {
+        slot = slot + 1 < store->cut_slots ? slot + 1 : 0;
+        struct store_slices *from = &store->cut[slot];
+        base_side got = base_side_least(from->kg.all, left);
+        base_side share = base_side_choose(from->kg.all > got, got / from->kg.all, (base_side){ 0 } + 1);
+        base_side got_kcal = share * from->kcal.all, got_g = share * from->protein_g.all;
+        from->kg.all -= got;
+        from->kcal.all -= got_kcal;
+        from->protein_g.all -= got_g;
+        left -= got;
+        kcal += got_kcal;
+        protein_g += got_g;
+    }
+    wanted->all = left;
+    store->kcal.all = kcal;
+    store->protein_g.all = protein_g;
+}
+
+/* Meals of a week in which squash is wanted. */
+static void serve_week(struct store_abreast *store, int week, const double *want_kg, double *eaten_kg)
+{
+    union store_side left;
+    memcpy(left.at, want_kg, sizeof left);
+    take_cut(store, &left);
+    for (int trial = 0; trial < SIDE; trial++)
+        if (left.at[trial] > CRUMB_KG)
+            left.at[trial] = open_fruits(store, trial, week, left.at[trial]);
+    for (int i = 0; i < SIDE; i++) {
+        eaten_kg[i] = want_kg[i] - left.at[i];
+        store->eaten.at[i] += eaten_kg[i];
+    }
+}
+
+/* A week's end: cut flesh past keeping is lost; notes of the trials whose weeks are not over. `lost_before`: what was lost up
+ * to this week. Is anything left in any of them? */
+BASE_VECTOR static bool end_week(struct store_abreast *store, int week, bool wanted, const union store_side *end,
+                                 const union store_side *lost_before, const struct store_weeks *weeks)
+{
+    const base_side none = { 0 };
+    const base_side_mask lives = end->all > (double)week;
+    struct store_slices *oldest = &store->cut[store->cut_now];
+    base_side kg = none, whole = none, eaten;
+    size_t row = (size_t)week * SIDE;
+    store->lost.all += base_side_choose(lives, oldest->kg.all, none);
+    oldest->kg.all = base_side_choose(lives, none, oldest->kg.all);
+    oldest->kcal.all = oldest->protein_g.all = none; /* those of trials that are over feed nobody */
+    for (int c = 0; c < store->cuttings_n; c++) {
+        struct store_cutting *one = &store->cutting[c];
+        one->kg.all = base_side_choose(one->n.all > 0, one->kg.all, none); /* no dust of rounding on an empty shelf */
+        kg += one->kg.all * one->now.all;
+        whole += one->n.all;
+    }
+    for (int slot = 0; slot < store->cut_slots; slot++)
+        kg += store->cut[slot].kg.all;
+    base_side lost = store->lost.all - lost_before->all;
+    kg = base_side_choose(lives, kg, none);
+    whole = base_side_choose(lives, whole, none);
+    if (wanted)
+        store->lost_while_wanted.all += lost;
+    base_side_load(&eaten, weeks->eaten_kg + row);
+    base_side_store(weeks->stock_kg + row, &kg);
+    base_side_store(weeks->lost_kg + row, &lost);
+    store->stocked_end.all = base_side_choose(kg + lost + eaten + whole > 0, none + (week + 1), store->stocked_end.all);
+    double any = 0;
+    for (int i = 0; i < SIDE; i++) {
+        weeks->count[row + (size_t)i] = (int32_t)whole[i];
+        any += kg[i] + whole[i];
+    }
+    return any > 0;
+}
+
+/* A trial's last week is over. */
+static void close_trial(struct store_abreast *store, int trial)
+{
+    double left = 0, dried = 0;
+    for (int c = 0; c < store->cuttings_n; c++) {
+        const struct store_cutting *cutting = &store->cutting[c];
+        dried += cutting->kg.at[trial] * (1 - cutting->now.at[trial]);
+        left += cutting->kg.at[trial] * cutting->now.at[trial];
+    }
+    for (int slot = 0; slot < store->cut_slots; slot++)
+        left += store->cut[slot].kg.at[trial];
+    store->dried_away.at[trial] += dried;
+    store->kg_left.at[trial] = left;
+}
+
+/* A week of all trials; is anything left after it? */
+static bool live_week(const struct plan *plan, struct store_abreast *store, int week, const union store_side *end,
+                      const struct store_weeks *weeks)
+{
+    const union store_side lost_before = store->lost;
+    size_t row = (size_t)week * SIDE;
+    bool wanted = plan->want[0][week].portions[SCENARIO_SQUASH] > 0;
+    begin_week(store, week);
+    if (week <= store->last_found)
+        look_over(plan, store, week, end);
+    if (wanted)
+        serve_week(store, week, weeks->want_kg + row, weeks->eaten_kg + row);
+    store->cut_now = store->cut_now + 1 < store->cut_slots ? store->cut_now + 1 : 0;
+    return end_week(store, week, wanted, end, &lost_before, weeks);
+}
+
+void store_live_abreast(const struct plan *plan, struct store_abreast *store, const int *first, const int *end, int n,
+                        const struct store_weeks *weeks)
+{
+    int from = first[0], until = end[0], soonest = end[0];
+    union store_side ends = { { 0 } };
+    for (int i = 0; i < n; i++) {
+        from = first[i] < from ? first[i] : from;
+        until = end[i] > until ? end[i] : until;
+        soonest = end[i] < soonest ? end[i] : soonest;
+        ends.at[i] = end[i];
+        store->stocked_end.at[i] = first[i];
+    }
+    bool any = true;
+    int week = from;
+    for (; week < until && (any || week <= store->last_cut); week++) {
+        any = live_week(plan, store, week, &ends, weeks);
+        for (int i = 0; i < n && week + 1 >= soonest; i++)
+            if (week + 1 == end[i])
+                close_trial(store, i);
+    }
+    if (week <= store->last_found)
+        memset(store->found + week * store->words * SIDE, 0,
+               (size_t)(store->last_found + 1 - week) * (size_t)store->words * SIDE * sizeof *store->found);
+}
+
+struct store_books store_books_of(const struct store_abreast *store, int trial)
+{
+    return (struct store_books){
+        .in = store->in.at[trial], .eaten = store->eaten.at[trial], .dried_away = store->dried_away.at[trial],
+        .trimmed = store->trimmed.at[trial], .lost = store->lost.at[trial], .given_away = store->given_away.at[trial],
+        .left = store->kg_left.at[trial], .lost_while_wanted = store->lost_while_wanted.at[trial],
+        .kcal = store->kcal.at[trial], .protein_g = store->protein_g.at[trial],
+    };
+}

@@ -1,0 +1,271 @@
+/* beans_abreast.c: trials' jars side by side. All of it is done by vector instructions but what befalls jars that fail. */
+#include "store/beans_abreast.h"
+
+#include <string.h>
+
+enum { SIDE = PLAN_ABREAST, MOST_FAILING = 1000 };
+static const uint64_t trial_bit[SIDE] = { 1, 2, 4, 8, 16, 32, 64, 128 };
+static const double CRUMB_KG = 1e-12; /* no jar is begun for a rounding error */
+
+/* The least word that gives a jar at least so many weeks: quantiles do not fall as words rise. All ones if none does. */
+static uint64_t least_lasting(const struct chance_table *keeps_weeks, double weeks)
+{
+    uint64_t low = 0, high = UINT64_MAX;
+    while (low < high) {
+        uint64_t middle = low + (high - low) / 2;
+        if (chance_draw(keeps_weeks, middle) >= weeks)
+            high = middle;
+        else
+            low = middle + 1;
+    }
+    return low;
+}
+
+bool store_beans_room(struct base_arena *arena, const struct plan *plan, struct store_beans_abreast *beans)
+{
+    *beans = (struct store_beans_abreast){ .plantings_n = plan->beans_n, .weeks = plan->weeks,
+                                           .jar_kg = plan->scenario->store.jar_kg, .jar_keeps_weeks = plan->jar_keeps_weeks };
+    beans->lasting_word = plan->jar_keeps_weeks ? least_lasting(plan->jar_keeps_weeks, plan->weeks) : 0;
+    beans->most_failing = plan->most_jars_a_season < MOST_FAILING ? plan->most_jars_a_season : MOST_FAILING;
+    beans->of = base_arena_array(arena, (size_t)plan->beans_n + 1, sizeof *beans->of);
+    bool good = beans->of != NULL;
+    for (int h = 0; good && h < plan->beans_n; h++) {
+        const struct plan_planting *p = &plan->plantings[plan->beans[h]];
+        struct store_jars *jars = &beans->of[h];
+        *jars = (struct store_jars){ .kcal_per_kg = p->crop->kcal_per_kg, .protein_g_per_kg = p->crop->protein_g_per_kg,
+                                     .key = p->jars_key };
+        jars->failing = base_arena_array(arena, ((size_t)beans->most_failing + 1) * SIDE, sizeof *jars->failing);
+        good = jars->failing != NULL;
+    }
+    return good;
+}
+
+/* chance_stream of each trial. */
+BASE_VECTOR static void start_streams(struct store_jars *jars, const uint64_t *restrict season_key)
+{
+    for (int i = 0; i < SIDE; i++) {
+        uint64_t k = chance_mix(season_key[i] ^ jars->key);
+        jars->state[i] = chance_mix(k + 0x9e3779b97f4a7c15u);
+        jars->inc[i] = chance_mix(k + 0x3c6ef372fe94f82au) | 1u;
+    }
+}
+
+void store_beans_clear(struct store_beans_abreast *beans, const uint64_t *season_key, int n)
+{
+    uint64_t key[SIDE] = { 0 };
+    memcpy(key, season_key, (size_t)n * sizeof *key);
+    beans->alone = 0;
+    beans->soonest_failure = SCENARIO_NEVER;
+    beans->kg = beans->jars = beans->eaten = beans->lost = (union store_side){ { 0 } };
+    for (int i = 0; i < SIDE; i++)
+        beans->next_failure.at[i] = SCENARIO_NEVER;
+    for (int h = 0; h < beans->plantings_n; h++) {
+        struct store_jars *jars = &beans->of[h];
+        jars->any = false;
+        jars->n = jars->begun = jars->first_kg = jars->last_kg = jars->eaten = (union store_side){ { 0 } };
+        memset(jars->failing_n, 0, sizeof jars->failing_n);
+        memset(jars->failed, 0, sizeof jars->failed);
+        if (beans->lasting_word > 0)
+            start_streams(jars, key);
+    }
+}
+
+/* ---- putting up ---------------------------------------------------------------------------------- */
+
+/* Fills the last jars up. Is anything left for others? */
+BASE_VECTOR static bool top_up(struct store_jars *restrict jars, double jar_kg, double *restrict all_kg, double *restrict kg)
+{
+    double last[SIDE], rest[SIDE];
+    uint64_t any = 0;
+    for (int i = 0; i < SIDE; i++) {
+        double first = jars->first_kg.at[i], of_more = jars->last_kg.at[i];
+        last[i] = jars->n.at[i] > 1 ? of_more : first;
+    }
+    for (int i = 0; i < SIDE; i++) {
+        double comes = kg[i], room = jar_kg - last[i], put = room > 0 ? room : 0.0;
+        put = comes - CRUMB_KG <= room ? comes : put;
+        put = (jars->n.at[i] > 0) & (comes > 0) ? put : 0.0;
+        all_kg[i] += comes;
+        rest[i] = kg[i] = comes - put;
+        jars->last_kg.at[i] = last[i] += put;
+    }
+    for (int i = 0; i < SIDE; i++) {
+        double first = jars->first_kg.at[i];
+        jars->first_kg.at[i] = jars->n.at[i] > 1 ? first : last[i];
+    }
+    for (int i = 0; i < SIDE; i++)
+        any |= rest[i] > 0 ? 1u : 0u;
+    return any;
+}
+
+/* Words for the lives of the next jars, wherever kg > 0. Bits of those below `lasting`. */
+BASE_VECTOR static uint64_t next_words(struct store_jars *restrict jars, uint64_t lasting, const double *restrict kg,
+                                       uint64_t *restrict word)
+{
+    uint64_t next[SIDE], bits = 0;
+    for (int i = 0; i < SIDE; i++)
+        word[i] = chance_pcg_output(jars->state[i]);
+    for (int i = 0; i < SIDE; i++)
+        next[i] = jars->state[i] * CHANCE_PCG_MULTIPLIER + jars->inc[i];
+    for (int i = 0; i < SIDE; i++) {
+        uint64_t state = jars->state[i];
+        jars->state[i] = kg[i] > 0 ? next[i] : state;
+    }
+    for (int i = 0; i < SIDE; i++)
+        bits |= (kg[i] > 0) & (word[i] < lasting) ? trial_bit[i] : 0u;
+    return bits;
+}
+
+/* Begins a jar wherever kg > 0; is anything left for others? */
+BASE_VECTOR static bool begin_jars(struct store_jars *restrict jars, double jar_kg, double *restrict all_jars,
+                                   double *restrict kg)
+{
+    double left[SIDE], one[SIDE];
+    uint64_t any = 0;
+    for (int i = 0; i < SIDE; i++) {
+        double rest = kg[i], first = jars->first_kg.at[i], last = jars->last_kg.at[i];
+        double put = jar_kg < rest - CRUMB_KG ? jar_kg : rest;
+        jars->first_kg.at[i] = jars->n.at[i] > 0 ? first : put;
+        jars->last_kg.at[i] = put > 0 ? put : last;
+        one[i] = rest > 0 ? 1.0 : 0.0;
+        kg[i] = left[i] = rest - put;
+    }
+    for (int i = 0; i < SIDE; i++) {
+        jars->n.at[i] += one[i];
+        jars->begun.at[i] += one[i];
+        all_jars[i] += one[i];
+        any |= left[i] > 0 ? 1u : 0u;
+    }
+    return any;
+}
+
+/* Notes when the jar begun last fails, if that is in the plan's weeks. */
+static void note_failing(struct store_beans_abreast *beans, struct store_jars *jars, int trial, int week, uint64_t word)
+{
+    double life = chance_draw(beans->jar_keeps_weeks, word);
+    if (life >= beans->weeks - week)
+        return;
+    if (jars->failing_n[trial] == beans->most_failing) {
+        beans->alone |= 1u << trial;
+        return;
+    }
+    int whole = (int)life, fails = week + whole + (whole < life), jar = (int)jars->begun.at[trial] - 1 - jars->failed[trial];
+    jars->failing[jars->failing_n[trial]++ * SIDE + trial] = (struct store_failing){ jar, fails };
+    if (fails < beans->next_failure.at[trial])
+        beans->next_failure.at[trial] = fails;
+    beans->soonest_failure = fails < beans->soonest_failure ? fails : beans->soonest_failure;
+}
+
+void store_bring_abreast(struct store_beans_abreast *beans, int among, int week, double kg[SIDE])
+{
+    struct store_jars *jars = &beans->of[among];
+    uint64_t word[SIDE] = { 0 };
+    jars->any = true;
+    for (bool more = top_up(jars, beans->jar_kg, beans->kg.at, kg); more;) {
+        uint64_t failing = beans->lasting_word > 0 ? next_words(jars, beans->lasting_word, kg, word) : 0;
+        more = begin_jars(jars, beans->jar_kg, beans->jars.at, kg);
+        for (; failing > 0; failing &= failing - 1)
+            note_failing(beans, jars, __builtin_ctzll(failing), week, word[__builtin_ctzll(failing)]);
+    }
+}
+
+/* ---- eating -------------------------------------------------------------------------------------- */
+
+/* Takes from the first jar of each trial, then from the next one. 1: in a trial that has another jar of this planting more is
+ * wanted, or it was emptied; 2: more is wanted in one that has any; else 0. */
+BASE_VECTOR static int eat_first(struct store_jars *restrict jars, double jar_kg, double *restrict all_jars,
+                                 double *restrict all_kg, double *restrict left)
+{
+    uint64_t another = 0, more = 0;
+    double rest[SIDE], stays[SIDE], one[SIDE], next[SIDE];
+    for (int i = 0; i < SIDE; i++) {
+        double kg = jars->first_kg.at[i], wants = left[i], got = kg < wants ? kg : wants;
+        rest[i] = wants - got;
+        stays[i] = kg - got;
+        one[i] = (jars->n.at[i] > 0) & (kg - got <= 0) ? 1.0 : 0.0;
+        jars->eaten.at[i] += got;
+        all_kg[i] -= got;
+    }
+    for (int i = 0; i < SIDE; i++) {
+        double last = jars->last_kg.at[i], after = jars->n.at[i] - one[i], full = after > 1 ? jar_kg : last;
+        jars->n.at[i] = after;
+        next[i] = after > 0 ? full : 0.0;
+    }
+    for (int i = 0; i < SIDE; i++)
+        next[i] = one[i] > 0 ? next[i] : stays[i];
+    for (int i = 0; i < SIDE; i++) {
+        double kg = next[i], wants = rest[i], got = kg < wants ? kg : wants, all = all_jars[i] - one[i], sum = all_kg[i] - got;
+        jars->first_kg.at[i] = kg - got;
+        left[i] = wants - got;
+        jars->eaten.at[i] += got;
+        all_jars[i] = all;
+        all_kg[i] = all > 0 ? sum : 0.0;        /* no dust of rounding in an empty store */
+        another |= (jars->n.at[i] > 0) & ((wants - got > 0) | (kg - got <= 0)) ? 1u : 0u;
+        more |= (wants - got > 0) & (all > 0) ? 1u : 0u;
+    }
+    return another ? 1 : more ? 2 : 0;
+}
+
+void store_eat_abreast(struct store_beans_abreast *beans, double left[SIDE])
+{
+    int more = 2;
+    for (int h = 0; h < beans->plantings_n && more > 0; h++)
+        while (beans->of[h].any
+               && (more = eat_first(&beans->of[h], beans->jar_kg, beans->jars.at, beans->kg.at, left)) == 1)
+            ;
+}
+
+/* ---- failing ------------------------------------------------------------------------------------- */
+
+/* A trial's jar is lost, by its place among those that are there. Returns what was in it. */
+static double lose_jar(struct store_beans_abreast *beans, struct store_jars *jars, int trial, int place)
+{
+    double n = --jars->n.at[trial], *first_kg = &jars->first_kg.at[trial], *last_kg = &jars->last_kg.at[trial];
+    double kg = place == 0 ? *first_kg : place == n ? *last_kg : beans->jar_kg;
+    if (place == 0)
+        *first_kg = n > 1 ? beans->jar_kg : n > 0 ? *last_kg : 0.0;
+    else if (place == n)
+        *last_kg = beans->jar_kg;
+    jars->failed[trial]++;
+    beans->jars.at[trial]--;
+    return kg;
+}
+
+/* A planting's jars whose time has come are lost, as if they had not been begun; those eaten up are noted no longer. Returns the
+ * first week in which another one is lost. */
+static int fail_jars(struct store_beans_abreast *beans, struct store_jars *jars, int trial, int week)
+{
+    int next = SCENARIO_NEVER, lost = 0, kept = 0, begun = (int)jars->begun.at[trial] - jars->failed[trial];
+    int eaten_up = begun - (int)jars->n.at[trial];
+    for (int k = 0; k < jars->failing_n[trial]; k++) {
+        struct store_failing failing = jars->failing[k * SIDE + trial];
+        failing.jar -= lost;
+        if (failing.jar < eaten_up)
+            continue;
+        if (failing.week > week) {
+            next = failing.week < next ? failing.week : next;
+            jars->failing[kept++ * SIDE + trial] = failing;
+            continue;
+        }
+        double kg = lose_jar(beans, jars, trial, failing.jar - eaten_up);
+        lost++;
+        beans->lost.at[trial] += kg;
+        beans->kg.at[trial] = beans->jars.at[trial] > 0 ? beans->kg.at[trial] - kg : 0.0;
+    }
+    jars->failing_n[trial] = kept;
+    return next;
+}
+
+void store_fail_abreast(struct store_beans_abreast *beans, int trial, int week)
+{
+    int next = SCENARIO_NEVER;
+    for (int h = 0; h < beans->plantings_n; h++) {
+        int of = fail_jars(beans, &beans->of[h], trial, week);
+        next = of < next ? of : next;
+    }
+    beans->next_failure.at[trial] = next;
+    beans->soonest_failure = SCENARIO_NEVER;
+    for (int i = 0; i < SIDE; i++)
+        if (beans->next_failure.at[i] < beans->soonest_failure)
+            beans->soonest_failure = (int)beans->next_failure.at[i];
+}

@@ -62,7 +62,7 @@ def read_rules():
             elif key == "-":
                 rules[-1].edits.append([path, rest.strip().replace("\\n", "\n"), "", where])
             elif key == "+":
-                rules[-1].edits[-1][2] = rest.strip()
+                rules[-1].edits[-1][2] = rest.strip().replace("\\n", "\n")
             elif key and not key.startswith("#"):
                 sys.exit("%s: not understood: %s" % (where, line.strip()))
     return rules

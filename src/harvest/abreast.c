@@ -26,6 +26,7 @@ struct harvest_rows {
     uint8_t *cure;
     uint64_t *mass, *life;                  /* [fruit] the same in their order */
     double *life_weeks;
+    uint8_t *fate;                          /* enum harvest_fate, where fruits may be lost in the field */
 };
 
 bool harvest_abreast_room(struct base_arena *arena, const struct plan_planting *p, struct harvest_abreast *out)
@@ -36,8 +37,7 @@ bool harvest_abreast_room(struct base_arena *arena, const struct plan_planting *
     out->kg = base_arena_array(arena, most, sizeof *out->kg);
     out->life_weeks = base_arena_array(arena, most, sizeof *out->life_weeks);
     out->cure = base_arena_array(arena, most, sizeof *out->cure);
-    out->fate = base_arena_array(arena, most, sizeof *out->fate);
-    if (!r || !out->kg || !out->life_weeks || !out->cure || !out->fate)
+    if (!r || !out->kg || !out->life_weeks || !out->cure)
         return false;
     r->bears = base_arena_array(arena, (units + 1) * SIDE, sizeof *r->bears);
     r->borne = base_arena_array(arena, (rows / 64 + 2) * SIDE, sizeof *r->borne);
@@ -45,10 +45,11 @@ bool harvest_abreast_room(struct base_arena *arena, const struct plan_planting *
     r->life_word = base_arena_array(arena, most, sizeof *r->life_word);
     r->life_factor = base_arena_array(arena, most, sizeof *r->life_factor);
     r->cure = base_arena_array(arena, most, sizeof *r->cure);
+    r->fate = base_arena_array(arena, most, sizeof *r->fate);
     r->mass = base_arena_array(arena, most, sizeof *r->mass);
     r->life = base_arena_array(arena, most, sizeof *r->life);
     r->life_weeks = base_arena_array(arena, most, sizeof *r->life_weeks);
-    return r->bears && r->borne && r->mass_word && r->life_word && r->life_factor && r->cure && r->mass && r->life && r->life_weeks;
+    return r->bears && r->borne && r->mass_word && r->life_word && r->life_factor && r->cure && r->fate && r->mass && r->life && r->life_weeks;
 }
 
 /* Plantings as a whole: what has happened to them by the day on which they are cut. */
@@ -167,7 +168,7 @@ static void sift(const struct plan_planting *p, const struct units *u, double sh
     struct chance_pcg stream = { u->field[trial], u->field_inc[trial] };
     struct harvest_field field = harvest_field_of(p, stream, &unit);
     for (int f = at; f < at + n; f++)
-        out->fate[f] = (uint8_t)harvest_fruit_fate(p, &field);
+        out->rows->fate[f] = (uint8_t)harvest_fruit_fate(p, &field);
 }
 
 /* May fruits be taken in summer, lost to the wind, or be wanting on a part of a plant? */
@@ -200,19 +201,46 @@ BASE_VECTOR static void finish(double factor, int n, const double *restrict life
     }
 }
 
-/* What one trial's fruits weigh together, and how many come home. */
-static void weigh(struct harvest_abreast *cut, int trial)
+/* The sum of n numbers, eight sums at a time. */
+BASE_VECTOR static double sum_of(const double *x, int n)
+{
+    base_side sums = { 0 }, some;
+    double sum = 0;
+    int i = 0;
+    for (; i + SIDE <= n; i += SIDE) {
+        base_side_load(&some, x + i);
+        sums += some;
+    }
+    for (; i < n; i++)
+        sum += x[i];
+    for (int k = 0; k < SIDE; k++)
+        sum += sums[k];
+    return sum;
+}
+
+/* One trial's fruits are weighed; those that do not come home are dropped. */
+static void weigh_lossy(struct harvest_abreast *cut, int trial)
 {
     double grown = 0, lost = 0;
-    int n = 0;
+    int to = cut->start[trial];
     for (int f = cut->start[trial]; f < cut->start[trial + 1]; f++) {
-        grown += cut->fate[f] != HARVEST_GONE ? cut->kg[f] : 0.0;
-        lost += cut->fate[f] == HARVEST_LOST ? cut->kg[f] : 0.0;
-        n += cut->fate[f] == HARVEST_HOME;
+        grown += cut->rows->fate[f] != HARVEST_GONE ? cut->kg[f] : 0.0;
+        lost += cut->rows->fate[f] == HARVEST_LOST ? cut->kg[f] : 0.0;
+        cut->kg[to] = cut->kg[f];
+        cut->life_weeks[to] = cut->life_weeks[f];
+        cut->cure[to] = cut->cure[f];
+        to += cut->rows->fate[f] == HARVEST_HOME;
     }
     cut->grown_kg[trial] = grown;
     cut->field_loss_kg[trial] = lost;
-    cut->n[trial] = n;
+    cut->n[trial] = to - cut->start[trial];
+}
+
+static void weigh(struct harvest_abreast *cut, int trial)
+{
+    cut->n[trial] = cut->start[trial + 1] - cut->start[trial];
+    cut->grown_kg[trial] = sum_of(cut->kg + cut->start[trial], cut->n[trial]);
+    cut->field_loss_kg[trial] = 0;
 }
 
 void harvest_squash_abreast(const struct plan *plan, const struct plan_planting *p, const uint64_t *season_key,
@@ -236,12 +264,14 @@ void harvest_squash_abreast(const struct plan *plan, const struct plan_planting 
         out->start[t + 1] = t < n ? take_out(rows, t, out->start[t], out) : out->start[t];
     chance_draw_row(p->fruit_kg, rows->mass, out->start[n], out->kg);
     chance_draw_row(p->keeps_weeks, rows->life, out->start[n], rows->life_weeks);
-    memset(out->fate, HARVEST_IS_HOME, (size_t)out->start[n]);
     if (units.looks)
         sift_all(p, first, last_part, n, out);
     for (int t = 0; t < n; t++) {
         int from = out->start[t];
         finish(year_factor[t], out->start[t + 1] - from, rows->life_weeks + from, out->life_weeks + from, out->kg + from);
-        weigh(out, t);
+        if (units.looks)
+            weigh_lossy(out, t);
+        else
+            weigh(out, t);
     }
 }

@@ -50,18 +50,15 @@ void harvest_first_weeks(const struct plan *plan, const uint64_t *season_key, co
 void harvest_beans_abreast(const struct plan *plan, const struct plan_planting *p, const uint64_t *season_key,
                            const struct season_abreast *season, const double *year_factor, int n, struct harvest *const *out);
 
-/* The fruits of one planting of squash in trials side by side: those of trial t are start[t] .. start[t + 1] - 1, in the order
- * of units. */
+/* The fruits of one planting of squash that come home, in trials side by side: n[t] of trial t from number start[t] on, in the
+ * order of units. */
 struct harvest_abreast {
-    int start[PLAN_ABREAST + 1];
+    int start[PLAN_ABREAST + 1], n[PLAN_ABREAST], cut_day[PLAN_ABREAST], cut_week[PLAN_ABREAST];
     double *kg, *life_weeks;                /* at cutting; from the week of cutting, at a place with factor 1 */
-    uint8_t *cure, *fate;                   /* enum scenario_cure; whether it comes home: HARVEST_IS_HOME */
-    int n[PLAN_ABREAST], cut_day[PLAN_ABREAST], cut_week[PLAN_ABREAST]; /* n: come home */
+    uint8_t *cure;                          /* enum scenario_cure */
     double grown_kg[PLAN_ABREAST], field_loss_kg[PLAN_ABREAST];
     struct harvest_rows *rows;              /* scratch */
 };
-enum { HARVEST_IS_HOME = 1 };
-
 /* Workspace for a planting; false when memory runs out. */
 bool harvest_abreast_room(struct base_arena *arena, const struct plan_planting *p, struct harvest_abreast *out);
 /* Draws a planting of squash, all units put out, in n trials whose keys, seasons and year factors are given

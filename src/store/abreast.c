@@ -43,9 +43,13 @@ static void look_over(const struct plan *plan, struct store_abreast *store, int 
 {
     for (int word = 0; word < store->words; word++) {
         uint64_t *found = store->found + (week * store->words + word) * SIDE, *whole = store->whole + word * SIDE;
-        for (int trial = 0; trial < SIDE; trial++)
-            if ((found[trial] & whole[trial]) > 0 && week < end->at[trial])
-                open_dead(store, plan->scenario->store.salvage_share, trial, word, found[trial] & whole[trial]);
+        unsigned trials = 0;
+        for (unsigned trial = 0; trial < SIDE; trial++)
+            trials |= (unsigned)(((found[trial] & whole[trial]) > 0) & (week < end->at[trial])) << trial;
+        for (; trials > 0; trials &= trials - 1) {
+            int trial = __builtin_ctz(trials);
+            open_dead(store, plan->scenario->store.salvage_share, trial, word, found[trial] & whole[trial]);
+        }
         memset(found, 0, SIDE * sizeof *found);
     }
 }
@@ -149,9 +153,13 @@ static void serve_week(struct store_abreast *store, int week, const double *want
     union store_side left;
     memcpy(left.at, want_kg, sizeof left);
     take_cut(store, &left);
-    for (int trial = 0; trial < SIDE; trial++)
-        if (left.at[trial] > CRUMB_KG)
-            left.at[trial] = open_fruits(store, trial, week, left.at[trial]);
+    unsigned trials = 0;
+    for (unsigned trial = 0; trial < SIDE; trial++)
+        trials |= (unsigned)(left.at[trial] > CRUMB_KG) << trial;
+    for (; trials > 0; trials &= trials - 1) {
+        int trial = __builtin_ctz(trials);
+        left.at[trial] = open_fruits(store, trial, week, left.at[trial]);
+    }
     for (int i = 0; i < SIDE; i++) {
         eaten_kg[i] = want_kg[i] - left.at[i];
         store->eaten.at[i] += eaten_kg[i];

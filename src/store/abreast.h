@@ -23,6 +23,9 @@ struct store_slices { union store_side kg, kcal, protein_g; };
 /* Fruits of one planting in one place that cured alike: eaten one after the other. */
 struct store_class { uint64_t key; int cutting, place, cure; double keeps_factor; };
 
+/* Fruits of a trial's cutting that go to one place: n from number `from` of the harvest's on. */
+struct store_run { int cutting, place, from, n; };
+
 struct store_abreast {
     int cuttings_n, classes_n, cut_slots, cut_now, weeks, last_cut, last_found;
     struct store_cutting *cutting;          /* [plan->squash_n] */
@@ -30,7 +33,7 @@ struct store_abreast {
     int *class_of;                          /* [cutting][place][cure] */
     int *class_at, *class_n, *class_order;  /* [classes] scratch: of one trial */
     uint64_t *class_key;
-    uint16_t *placed;                       /* [fruits] scratch: classes of one trial's fruits; CLASS_NONE: no place */
+    struct store_run *run;                  /* [cuttings * places] scratch: of one trial */
     int *room;                              /* [places] scratch */
     struct store_slices *cut;               /* [cut_slots] */
     /* fruits in the order of eating, [fruit * PLAN_ABREAST + trial] */

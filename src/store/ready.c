@@ -5,7 +5,7 @@
 #include <math.h>
 #include <string.h>
 
-enum { SIDE = PLAN_ABREAST, CURES = 3, CLASS_NONE = UINT16_MAX };
+enum { SIDE = PLAN_ABREAST, CURES = 3 };
 
 /* The classes in the order of eating, were all fruit cut on one day. */
 static void list_classes(const struct plan *plan, struct store_abreast *store)
@@ -40,7 +40,7 @@ bool store_abreast_room(struct base_arena *arena, const struct plan *plan, struc
     store->class_key = base_arena_array(arena, classes, sizeof *store->class_key);
     store->class_order = base_arena_array(arena, classes, sizeof *store->class_order);
     store->class_of = base_arena_array(arena, classes, sizeof *store->class_of);
-    store->placed = base_arena_array(arena, most, sizeof *store->placed);
+    store->run = base_arena_array(arena, classes, sizeof *store->run);
     store->room = base_arena_array(arena, (size_t)plan->places_n, sizeof *store->room);
     store->cut = base_arena_array(arena, (size_t)store->cut_slots, sizeof *store->cut);
     store->kg = base_arena_array(arena, most, sizeof *store->kg);
@@ -49,7 +49,7 @@ bool store_abreast_room(struct base_arena *arena, const struct plan *plan, struc
     store->whole = base_arena_array(arena, words * SIDE, sizeof *store->whole);
     store->found = base_arena_array(arena, weeks * words * SIDE, sizeof *store->found);
     if (!store->cutting || !store->class || !store->class_at || !store->class_n || !store->class_key || !store->class_order
-        || !store->class_of || !store->placed || !store->room || !store->cut || !store->kg || !store->cutting_of || !store->unripe
+        || !store->class_of || !store->run || !store->room || !store->cut || !store->kg || !store->cutting_of || !store->unripe
         || !store->whole || !store->found)
         return false;
     for (int c = 0; c < plan->squash_n; c++) {
@@ -81,65 +81,83 @@ static void order_classes(const struct plan *plan, struct store_abreast *store, 
     }
 }
 
-/* Room for one fruit: the first place that has some from `place` on; the number of places when none has. */
-static inline int place_for_one(const int *room, int places_n, int place)
+/* Three numbers in one, by cure: of fruits, or of where the next one goes. */
+enum { CURE_BITS = 21 };
+static const uint64_t CURE_MASK = (UINT64_C(1) << CURE_BITS) - 1;
+
+/* How many of n fruits cured in which way. */
+static uint64_t count_cures(const uint8_t *cure, int n)
 {
-    while (place < places_n && room[place] == 0)
-        place++;
-    return place;
+    uint64_t all = 0;
+    for (int f = 0; f < n; f++)
+        all += UINT64_C(1) << CURE_BITS * cure[f];
+    return all;
 }
 
-/* Finds each fruit of a trial's cutting its place, in the order of units, and notes its class. */
-static void find_places(const struct plan *plan, struct store_abreast *store, const struct harvest_abreast *harvest, int c,
-                        int trial, uint16_t *class)
+/* A trial's fruits of a cutting find their places, in the order of units: so many to the first place that has room, the rest
+ * to the next. Notes these runs; returns their number. */
+static int find_places(const struct plan *plan, struct store_abreast *store, const struct harvest_abreast *harvest, int c,
+                       int trial, struct store_run *run)
 {
-    struct store_cutting *cutting = &store->cutting[c];
-    double kg = 0, given_kg = 0;
-    int *room = store->room, places_n = plan->places_n, place = place_for_one(room, places_n, 0), n = 0;
-    const int *class_of = store->class_of + c * places_n * CURES;
-    for (int f = harvest->start[trial]; f < harvest->start[trial + 1]; f++, class++) {
-        *class = CLASS_NONE;
-        if (harvest->fate[f] != HARVEST_IS_HOME)
+    const int *class_of = store->class_of + c * plan->places_n * CURES;
+    int left = harvest->n[trial], from = harvest->start[trial], runs = 0;
+    for (int place = 0; place < plan->places_n && left > 0; place++) {
+        int n = left < store->room[place] ? left : store->room[place];
+        if (n == 0)
             continue;
-        if (place == places_n) {
-            given_kg += harvest->kg[f];
-            continue;
-        }
-        *class = (uint16_t)class_of[place * CURES + harvest->cure[f]];
-        store->class_n[*class]++;
-        kg += harvest->kg[f];
-        n++;
-        if (--room[place] == 0)
-            place = place_for_one(room, places_n, place);
+        uint64_t cures = count_cures(harvest->cure + from, n);
+        for (int cure = 0; cure < CURES; cure++)
+            store->class_n[class_of[place * CURES + cure]] += (int)(cures >> CURE_BITS * cure & CURE_MASK);
+        run[runs++] = (struct store_run){ c, place, from, n };
+        store->room[place] -= n;
+        from += n;
+        left -= n;
     }
-    store->in.at[trial] += kg + given_kg;
+    double given_kg = 0;
+    for (int f = from; f < from + left; f++)
+        given_kg += harvest->kg[f];
+    store->in.at[trial] += given_kg;
     store->given_away.at[trial] += given_kg;
-    cutting->week.at[trial] = harvest->n[trial] > 0 ? harvest->cut_week[trial] : SCENARIO_NEVER;
-    cutting->in_kg.at[trial] = kg;
-    cutting->in_n.at[trial] = n;
+    store->cutting[c].week.at[trial] = harvest->n[trial] > 0 ? harvest->cut_week[trial] : SCENARIO_NEVER;
+    store->cutting[c].in_n.at[trial] = harvest->n[trial] - left;
+    store->cutting[c].in_kg.at[trial] = 0;
+    return runs;
 }
 
-/* Puts a trial's placed fruits of a cutting into the order of eating, and notes the look-over that will find each: the first
- * at or after its end. */
-static void put_fruits(struct store_abreast *store, const struct harvest_abreast *harvest, int c, int trial, const uint16_t *class)
+/* Puts a run of a trial's fruits into the order of eating, and notes the look-over that will find each: the first at or after
+ * its end. */
+static void put_fruits(const struct plan *plan, struct store_abreast *store, const struct harvest_abreast *harvest, int trial,
+                       const struct store_run *run)
 {
-    int week = harvest->cut_week[trial], weeks = store->weeks, last = store->last_found;
-    for (int f = harvest->start[trial]; f < harvest->start[trial + 1]; f++, class++) {
-        if (*class == CLASS_NONE)
-            continue;
-        int number = store->class_at[*class]++;
-        double end = week + harvest->life_weeks[f] * store->class[*class].keeps_factor;
+    const int *class = store->class_of + (run->cutting * plan->places_n + run->place) * CURES;
+    const int week = harvest->cut_week[trial], weeks = store->weeks, words = store->words;
+    const double keeps_factor = plan->places[run->place].keeps_factor;
+    uint64_t next = 0, *found_by = store->found + trial;
+    int last = store->last_found;
+    double kg = 0;
+    for (int cure = 0; cure < CURES; cure++)
+        next |= (uint64_t)store->class_at[class[cure]] << CURE_BITS * cure;
+    for (int f = run->from; f < run->from + run->n; f++) {
+        unsigned shift = CURE_BITS * harvest->cure[f];
+        size_t number = next >> shift & CURE_MASK, at = number * SIDE + (size_t)trial;
+        double end = week + harvest->life_weeks[f] * keeps_factor;
         int found = end < weeks ? (int)end : weeks;
         found += found < end;
         found = found > week ? found : week;
         found = found < weeks ? found : weeks;
         last = found > last ? found : last;
-        store->kg[number * SIDE + trial] = harvest->kg[f];
-        store->cutting_of[number * SIDE + trial] = (uint8_t)c;
-        store->unripe[number * SIDE + trial] = harvest->cure[f] == SCENARIO_UNRIPE;
-        store->found[(found * store->words + number / 64) * SIDE + trial] |= UINT64_C(1) << number % 64;
+        next += UINT64_C(1) << shift;
+        kg += harvest->kg[f];
+        store->kg[at] = harvest->kg[f];
+        store->cutting_of[at] = (uint8_t)run->cutting;
+        store->unripe[at] = harvest->cure[f] == SCENARIO_UNRIPE;
+        found_by[((size_t)found * (size_t)words + number / 64) * SIDE] |= UINT64_C(1) << number % 64;
     }
+    for (int cure = 0; cure < CURES; cure++)
+        store->class_at[class[cure]] = (int)(next >> CURE_BITS * cure & CURE_MASK);
     store->last_found = last;
+    store->in.at[trial] += kg;
+    store->cutting[run->cutting].in_kg.at[trial] += kg;
 }
 
 /* Do a trial's places depend on what is eaten between its cuttings? */
@@ -157,41 +175,37 @@ static bool places_depend(const struct plan *plan, const struct store_abreast *s
     return !one_week && !isinf(plan->places[0].holds);
 }
 
-/* One trial's fruits find their places; returns how many have one. */
-static int place_trial(const struct plan *plan, struct store_abreast *store, const struct harvest_abreast *harvest, int trial)
+/* Each class's fruits stand together in a trial's order of eating; returns how many there are. */
+static int divide_order(const struct plan *plan, struct store_abreast *store, const struct harvest_abreast *harvest, int trial)
 {
-    uint16_t *class = store->placed;
     int at = 0;
-    for (int place = 0; place < plan->places_n; place++)
-        store->room[place] = plan->places[place].holds < INT32_MAX ? (int)plan->places[place].holds : INT32_MAX;
-    for (int k = 0; k < store->classes_n; k++)
-        store->class_n[k] = 0;
-    for (int c = 0; c < store->cuttings_n; c++) {
-        find_places(plan, store, &harvest[c], c, trial, class);
-        class += harvest[c].start[trial + 1] - harvest[c].start[trial];
-    }
     order_classes(plan, store, harvest, trial);
     for (int k = 0; k < store->classes_n; k++) {
-        store->class_at[store->class_order[k]] = at;
-        at += store->class_n[store->class_order[k]];
+        int class = store->class_order[k];
+        store->class_at[class] = at;
+        at += store->class_n[class];
+        store->class_n[class] = 0;
     }
     return at;
 }
 
 static void lay_trial(const struct plan *plan, struct store_abreast *store, const struct harvest_abreast *harvest, int trial)
 {
-    int n = place_trial(plan, store, harvest, trial);
-    const uint16_t *class = store->placed;
+    int runs = 0;
     store->ready_week[trial] = 0;
-    for (int word = 0; word < store->words; word++, n -= 64)
-        store->whole[word * SIDE + trial] = n <= 0 ? 0 : n >= 64 ? ~UINT64_C(0) : ~UINT64_C(0) >> (64 - n);
+    for (int place = 0; place < plan->places_n; place++)
+        store->room[place] = plan->places[place].holds < INT32_MAX ? (int)plan->places[place].holds : INT32_MAX;
     for (int c = 0; c < store->cuttings_n; c++) {
-        int ready = harvest[c].cut_week[trial] + store->cutting[c].of->crop->cure_weeks, last = harvest[c].cut_week[trial];
-        put_fruits(store, &harvest[c], c, trial, class);
-        class += harvest[c].start[trial + 1] - harvest[c].start[trial];
+        int last = harvest[c].cut_week[trial], ready = last + store->cutting[c].of->crop->cure_weeks;
+        runs += find_places(plan, store, &harvest[c], c, trial, store->run + runs);
         store->ready_week[trial] = ready > store->ready_week[trial] ? ready : store->ready_week[trial];
         store->last_cut = last > store->last_cut ? last : store->last_cut;
     }
+    int n = divide_order(plan, store, harvest, trial);
+    for (int word = 0; word < store->words; word++, n -= 64)
+        store->whole[word * SIDE + trial] = n <= 0 ? 0 : n >= 64 ? ~UINT64_C(0) : ~UINT64_C(0) >> (64 - n);
+    for (const struct store_run *run = store->run; run < store->run + runs; run++)
+        put_fruits(plan, store, &harvest[run->cutting], trial, run);
 }
 
 /* Empties the books, and the shelf for fruits of which one trial has `most`. */
@@ -218,7 +232,7 @@ unsigned store_lay_ready(const struct plan *plan, struct store_abreast *store, c
     for (int trial = 0; trial < n; trial++) {
         int fruits = 0;
         for (int c = 0; c < store->cuttings_n; c++)
-            fruits += harvest[c].start[trial + 1] - harvest[c].start[trial];
+            fruits += harvest[c].n[trial];
         most = fruits > most ? fruits : most;
     }
     clear(store, most);

@@ -45,6 +45,9 @@ struct future_block {
     struct future_columns columns;
 };
 
+/* The week from which on no trial of a block has any of a food. */
+int future_stocked_end(const struct future_block *block, int food);
+
 /* A thread's workspace for trials of one plan. */
 struct future_trial;
 

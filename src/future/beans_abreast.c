@@ -255,7 +255,7 @@ BASE_VECTOR static void book_short(const double *restrict wanted, const double *
         meals[i] = served[i] < wanted[i] ? missing : 0.0;
     }
     for (int i = 0; i < SIDE; i++) {
-        is_short[i] = (served[i] < wanted[i]) & (served[i] < enough * wanted[i]) ? 1.0 : 0.0;
+        is_short[i] = ((served[i] < wanted[i]) & (served[i] < enough * wanted[i])) ? 1.0 : 0.0;
         meals_short[i] += meals[i];
         any_meals_short[i] += meals[i];
     }

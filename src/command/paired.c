@@ -112,7 +112,9 @@ static int worst_year(const struct command_paired *paired, int measure, int food
 
 static enum base_result refuse_measure(const char *name)
 {
-    fprintf(stderr, "tideover: --measure %s: there is none of this name with a mean; there are", name);
+    fputs("tideover: --measure ", stderr);
+    base_print_plain(name, stderr);
+    fputs(": there is none of this name with a mean; there are", stderr);
     for (int m = 0; m < tally_measures_n; m++)
         if (tally_measures[m].has_mean)
             fprintf(stderr, " %s", tally_measures[m].name);

@@ -10,7 +10,7 @@ static const double MOST = 1e15;        /* of a figure: whole ones up to here ar
 
 static enum base_result wrong(const char *option, const char *text, const char *why)
 {
-    return command_refuse("--%s %s: %s (wanted: PATH=1..10, PATH=1..10:0.5, PATH=05-10..06-10:7 or PATH=a,b,c)", option, text, why);
+    return command_refuse("--%s %.200s: %s (wanted: PATH=1..10, PATH=1..10:0.5, PATH=05-10..06-10:7 or PATH=a,b,c)", option, text, why);
 }
 
 static bool number(const char *text, double *value)

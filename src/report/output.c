@@ -100,16 +100,17 @@ struct report_file *report_output_file(struct report_output *output, const char 
     struct report_file *file = base_arena_take(output->arena, sizeof *file);
     char *buffer = base_arena_take(output->arena, BUFFER_BYTES);
     char *temporary = base_arena_print(output->arena, ".%s.%ld.part", name, (long)getpid());
+    char *own_name = base_arena_text(output->arena, name);
     int fd = -1;
     errno = ENOMEM;
-    if (file && buffer && temporary && output->files_n < MOST_FILES)
+    if (file && buffer && temporary && own_name && output->files_n < MOST_FILES)
         fd = openat(output->dir_fd, temporary, O_WRONLY | O_CREAT | O_TRUNC | O_NOFOLLOW | O_CLOEXEC, 0666);
     if (fd < 0) {
-        output->unmade = base_arena_text(output->arena, name);
+        output->unmade = own_name;
         output->unmade_error = errno;
         return NULL;
     }
-    *file = (struct report_file){ .name = base_arena_text(output->arena, name), .temporary = temporary,
+    *file = (struct report_file){ .name = own_name, .temporary = temporary,
                                   .output = output, .fd = fd, .buffer = buffer, .room = BUFFER_BYTES };
     base_sha256_start(&file->sha);
     output->file[output->files_n++] = file;

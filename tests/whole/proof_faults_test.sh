@@ -16,7 +16,8 @@ here=tests/whole/faults
 build() { # output, flags, what of: the program with every allocation of ours behind the counting gate
     # shellcheck disable=SC2086
     gcc $2 -std=gnu11 -Isrc -D_XOPEN_SOURCE=700 -D_DEFAULT_SOURCE -ffp-contract=off -o "$folder/$1" $3 \
-        -Wl,--wrap=base_alloc,--wrap=base_realloc -lconfig -lcsv -lgsl -lgslcblas -lm -lpthread \
+        "-Wl,--wrap=base_alloc,--wrap=base_realloc,--wrap=base_arena_take,--wrap=base_arena_array" \
+        -Wl,--wrap=base_arena_text,--wrap=scenario_take -lconfig -lcsv -lgsl -lgslcblas -lm -lpthread \
         2>"$folder/log" || { cat "$folder/log"; echo "0 passed, 1 failed"; exit 1; }
 }
 # Every allocation fails in turn in the first, and every SAMPLE-th in the other, where leaks and overruns show.
@@ -79,7 +80,7 @@ for command in "${commands[@]}"; do
     fresh
     # shellcheck disable=SC2086
     FAULT_COUNT=$folder/count "$folder/starved" $command --out "$folder/now" >/dev/null 2>"$folder/err"
-    n=$(cat "$folder/count")
+    read -r n sites <"$folder/count"
     [ "${n:-0}" -gt 4 ] || bad "$command: only $n allocations were counted"
     fresh
     for ((i = 1; i <= n; i++)); do
@@ -92,7 +93,13 @@ for command in "${commands[@]}"; do
         if [ $((i % SAMPLE)) -eq 1 ] && ! same_as_before; then bad "allocation $i in '$command': earlier output was touched"; fresh; fi
     done
     same_as_before || bad "allocations in '$command': earlier output was touched"
-    echo "allocations of '${command%% *}': $n points"
+    for ((i = 1; i <= sites; i++)); do
+        # shellcheck disable=SC2086
+        FAULT_SITE=$i "$folder/starved" $command --out "$folder/now" >/dev/null 2>"$folder/err"
+        judge "place $i of $sites in '${command%% *}'" $? "1"
+    done
+    same_as_before || bad "places in '$command': earlier output was touched"
+    echo "allocations of '${command%% *}': $n points, $sites places that take memory"
 done
 
 # ---- too little memory in all: libconfig, libcsv and GSL get none either -------------------------------------------------------

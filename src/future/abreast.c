@@ -19,7 +19,8 @@ bool future_abreast_fits(const struct plan *plan)
 {
     return plan->scenario->food_years == 1 && plan->foods_apart && !plan->stock_take && plan->shelf_fruits_n == 0
            && plan->shelf_jars_n == 0 && !plan->reading && plan->scenario->store.look_over_weeks == 1 && plan->squash_n > 0
-           && plan->squash_n <= MOST_CUTTINGS && plan->squash_n * plan->places_n <= MOST_CLASSES && plan->most_fruits_a_season <= MOST_FRUITS;
+           && plan->squash_n <= MOST_CUTTINGS && plan->squash_n * plan->places_n <= MOST_CLASSES
+           && plan->most_fruits_a_season <= MOST_FRUITS;
 }
 
 struct future_abreast *future_abreast_room(struct base_arena *arena, const struct plan *plan)

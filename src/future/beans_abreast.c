@@ -177,7 +177,7 @@ BASE_VECTOR static void aim(const struct future_beans *beans, double week, uint6
 {
     for (int i = 0; i < SIDE; i++) {
         double want = guests & trial_bit[i] ? guests_kg : kg;
-        want = (week >= beans->first.at[i]) & (week < beans->end.at[i]) ? want : 0.0;
+        want = ((week >= beans->first.at[i]) & (week < beans->end.at[i])) ? want : 0.0;
         want_kg[i] = left[i] = want;
     }
 }
@@ -206,7 +206,7 @@ BASE_VECTOR static bool serve(const struct future_beans *beans, double week, uin
     uint64_t too_few = 0;
     for (int i = 0; i < SIDE; i++) {
         double want = guests & trial_bit[i] ? guests_portions : portions, got = eaten_kg[i], made = got / portion_kg;
-        want = (week >= beans->first.at[i]) & (week < beans->end.at[i]) ? want : 0.0;
+        want = ((week >= beans->first.at[i]) & (week < beans->end.at[i])) ? want : 0.0;
         wanted[i] = want;
         had[i] = served[i] = got >= want_kg[i] ? want : made;
     }
@@ -255,7 +255,7 @@ BASE_VECTOR static void book_short(const double *restrict wanted, const double *
         meals[i] = served[i] < wanted[i] ? missing : 0.0;
     }
     for (int i = 0; i < SIDE; i++) {
-        is_short[i] = (served[i] < wanted[i]) & (served[i] < enough * wanted[i]) ? 1.0 : 0.0;
+        is_short[i] = ((served[i] < wanted[i]) & (served[i] < enough * wanted[i])) ? 1.0 : 0.0;
         meals_short[i] += meals[i];
         any_meals_short[i] += meals[i];
     }

@@ -20,7 +20,8 @@ struct future_year {
     int last_frost_week, first_hard_frost_week; /* absolute, of the season that begins it; SCENARIO_NEVER: none */
 };
 
-/* Columns of weeks by food, a row for each absolute week with a place for each of the trials run abreast: [week * PLAN_ABREAST + place]. A trial's weeks before its first and from its last on are 0. */
+/* Columns of weeks by food, a row for each absolute week with a place for each of the trials run side by side:
+ * [week * PLAN_ABREAST + place]. A trial's weeks before its first and from its end on are 0. */
 struct future_columns {
     double *stock_kg[SCENARIO_FOODS];       /* after meals */
     double *wanted_kg[SCENARIO_FOODS], *eaten_kg[SCENARIO_FOODS], *lost_kg[SCENARIO_FOODS];
@@ -44,6 +45,9 @@ struct future_block {
     struct future_ledger ledger[PLAN_ABREAST];
     struct future_columns columns;
 };
+
+/* The week from which on no trial of a block has any of a food. */
+int future_stocked_end(const struct future_block *block, int food);
 
 /* A thread's workspace for trials of one plan. */
 struct future_trial;

@@ -240,6 +240,14 @@ static void run_one(const struct plan *plan, struct future_trial *trial, uint64_
     ledger->end_week = week;
 }
 
+int future_stocked_end(const struct future_block *block, int food)
+{
+    int end = block->first_week;
+    for (int place = 0; place < block->n; place++)
+        end = block->ledger[place].stocked_end[food] > end ? block->ledger[place].stocked_end[food] : end;
+    return end;
+}
+
 /* Clears the columns of the block that was run last. */
 static void clear_columns(struct future_block *block)
 {
@@ -247,11 +255,12 @@ static void clear_columns(struct future_block *block)
     size_t from = (size_t)block->first_week * PLAN_ABREAST;
     size_t n = (size_t)(block->end_week - block->first_week) * PLAN_ABREAST;
     for (int food = 0; food < SCENARIO_FOODS; food++) {
-        memset(columns->stock_kg[food] + from, 0, n * sizeof(double));
+        size_t stocked = (size_t)(future_stocked_end(block, food) - block->first_week) * PLAN_ABREAST;
+        memset(columns->stock_kg[food] + from, 0, stocked * sizeof(double));
+        memset(columns->eaten_kg[food] + from, 0, stocked * sizeof(double));
+        memset(columns->lost_kg[food] + from, 0, stocked * sizeof(double));
+        memset(columns->count[food] + from, 0, stocked * sizeof(int32_t));
         memset(columns->wanted_kg[food] + from, 0, n * sizeof(double));
-        memset(columns->eaten_kg[food] + from, 0, n * sizeof(double));
-        memset(columns->lost_kg[food] + from, 0, n * sizeof(double));
-        memset(columns->count[food] + from, 0, n * sizeof(int32_t));
     }
     for (int food = 0; food < FUTURE_FOODS; food++)
         memset(columns->is_short[food] + from, 0, n);

@@ -49,7 +49,8 @@ bool harvest_abreast_room(struct base_arena *arena, const struct plan_planting *
     r->mass = base_arena_array(arena, most, sizeof *r->mass);
     r->life = base_arena_array(arena, most, sizeof *r->life);
     r->life_weeks = base_arena_array(arena, most, sizeof *r->life_weeks);
-    return r->bears && r->borne && r->mass_word && r->life_word && r->life_factor && r->cure && r->fate && r->mass && r->life && r->life_weeks;
+    return r->bears && r->borne && r->mass_word && r->life_word && r->life_factor && r->cure && r->fate && r->mass && r->life
+           && r->life_weeks;
 }
 
 /* Plantings as a whole: what has happened to them by the day on which they are cut. */

@@ -12,8 +12,8 @@ struct kitchen_week {
     bool is_short[SCENARIO_FOODS];
 };
 
-/* Serves week `week`, in which `want` is wanted: squash, then beans, then one in the other's stead. `drying_kg` is what has been picked and sorted but not yet put up: eking out counts it. True if any
- * meal was short. */
+/* Serves week `week`, in which `want` is wanted: squash, then beans, then one in the other's stead.
+ * `drying_kg` is what has been picked and sorted but not yet put up: eking out counts it. True if any meal was short. */
 bool kitchen_serve(const struct plan *plan, struct store *store, int week, const struct plan_want *want, double drying_kg,
                    struct store_books books[SCENARIO_FOODS], struct kitchen_week *table);
 

@@ -16,10 +16,11 @@ static inline double leave_shelf(struct store_cutting *cutting, int trial, doubl
 }
 
 /* Dead fruits of a trial are opened: what flesh is kept becomes cut flesh, the rest is lost. */
-static void open_dead(struct store_abreast *store, double salvage, int trial, int word, uint64_t dead)
+static void open_dead(struct store_abreast *store, double salvage, int trial, int week, int word, uint64_t dead)
 {
     struct store_slices *cut = &store->cut[store->cut_now];
     double dried = 0, lost = 0, cut_kg = 0, kcal = 0, protein_g = 0;
+    store->last_opened = week;
     store->whole[word * SIDE + trial] &= ~dead;
     for (; dead > 0; dead &= dead - 1) {
         size_t f = ((size_t)word * 64 + (size_t)__builtin_ctzll(dead)) * SIDE + (size_t)trial;
@@ -48,7 +49,7 @@ static void look_over(const struct plan *plan, struct store_abreast *store, int 
             trials |= (unsigned)(((found[trial] & whole[trial]) > 0) & (week < end->at[trial])) << trial;
         for (; trials > 0; trials &= trials - 1) {
             int trial = __builtin_ctz(trials);
-            open_dead(store, plan->scenario->store.salvage_share, trial, word, found[trial] & whole[trial]);
+            open_dead(store, plan->scenario->store.salvage_share, trial, week, word, found[trial] & whole[trial]);
         }
         memset(found, 0, SIDE * sizeof *found);
     }
@@ -104,8 +105,10 @@ static double open_fruits(struct store_abreast *store, int trial, int week, doub
     bool all_ready = week >= store->ready_week[trial];
     for (int word = 0; word < store->words && left > CRUMB_KG; word++) {
         uint64_t ready = all_ready ? store->whole[word * SIDE + trial] : those_ready(store, trial, word, week);
-        if (ready > 0)
-            left = open_some(store, trial, word, ready, left);
+        if (ready == 0)
+            continue;
+        left = open_some(store, trial, word, ready, left);
+        store->last_opened = week;
     }
     return left;
 }
@@ -167,8 +170,8 @@ static void serve_week(struct store_abreast *store, int week, const double *want
 }
 
 /* A week's end: cut flesh past keeping is lost; notes of the trials whose weeks are not over. `lost_before`: what was lost up
- * to this week. Is anything left in any of them? */
-BASE_VECTOR static bool end_week(struct store_abreast *store, int week, bool wanted, const union store_side *end,
+ * to this week. */
+BASE_VECTOR static void end_week(struct store_abreast *store, int week, bool wanted, const union store_side *end,
                                  const union store_side *lost_before, const struct store_weeks *weeks)
 {
     const base_side none = { 0 };
@@ -196,12 +199,17 @@ BASE_VECTOR static bool end_week(struct store_abreast *store, int week, bool wan
     base_side_store(weeks->stock_kg + row, &kg);
     base_side_store(weeks->lost_kg + row, &lost);
     store->stocked_end.all = base_side_choose(kg + lost + eaten + whole > 0, none + (week + 1), store->stocked_end.all);
-    double any = 0;
-    for (int i = 0; i < SIDE; i++) {
-        weeks->count[row + (size_t)i] = (int32_t)whole[i];
-        any += kg[i] + whole[i];
-    }
-    return any > 0;
+    base_side_counts count = __builtin_convertvector(whole, base_side_counts);
+    memcpy(weeks->count + row, &count, sizeof count);
+}
+
+/* Is any fruit whole, or any flesh cut lately? */
+static bool any_left(const struct store_abreast *store, int week)
+{
+    uint64_t whole = 0;
+    for (int i = 0; i < store->words * SIDE; i++)
+        whole |= store->whole[i];
+    return whole > 0 || week < store->last_opened + store->cut_slots;
 }
 
 /* A trial's last week is over. */
@@ -232,7 +240,8 @@ static bool live_week(const struct plan *plan, struct store_abreast *store, int 
     if (wanted)
         serve_week(store, week, weeks->want_kg + row, weeks->eaten_kg + row);
     store->cut_now = store->cut_now + 1 < store->cut_slots ? store->cut_now + 1 : 0;
-    return end_week(store, week, wanted, end, &lost_before, weeks);
+    end_week(store, week, wanted, end, &lost_before, weeks);
+    return any_left(store, week);
 }
 
 void store_live_abreast(const struct plan *plan, struct store_abreast *store, const int *first, const int *end, int n,

@@ -27,7 +27,7 @@ struct store_class { uint64_t key; int cutting, place, cure; double keeps_factor
 struct store_run { int cutting, place, from, n; };
 
 struct store_abreast {
-    int cuttings_n, classes_n, cut_slots, cut_now, weeks, last_cut, last_found;
+    int cuttings_n, classes_n, cut_slots, cut_now, weeks, last_cut, last_found, last_opened;
     struct store_cutting *cutting;          /* [plan->squash_n] */
     struct store_class *class;              /* [cuttings * places * cures] in the order of eating, were all cut on one day */
     int *class_of;                          /* [cutting][place][cure] */

@@ -84,7 +84,7 @@ BASE_VECTOR static bool top_up(struct store_jars *restrict jars, double jar_kg, 
     for (int i = 0; i < SIDE; i++) {
         double comes = kg[i], room = jar_kg - last[i], put = room > 0 ? room : 0.0;
         put = comes - CRUMB_KG <= room ? comes : put;
-        put = (jars->n.at[i] > 0) & (comes > 0) ? put : 0.0;
+        put = ((jars->n.at[i] > 0) & (comes > 0)) ? put : 0.0;
         all_kg[i] += comes;
         rest[i] = kg[i] = comes - put;
         jars->last_kg.at[i] = last[i] += put;
@@ -112,7 +112,7 @@ BASE_VECTOR static uint64_t next_words(struct store_jars *restrict jars, uint64_
         jars->state[i] = kg[i] > 0 ? next[i] : state;
     }
     for (int i = 0; i < SIDE; i++)
-        bits |= (kg[i] > 0) & (word[i] < lasting) ? trial_bit[i] : 0u;
+        bits |= ((kg[i] > 0) & (word[i] < lasting)) ? trial_bit[i] : 0u;
     return bits;
 }
 
@@ -182,7 +182,7 @@ BASE_VECTOR static int eat_first(struct store_jars *restrict jars, double jar_kg
         double kg = jars->first_kg.at[i], wants = left[i], got = kg < wants ? kg : wants;
         rest[i] = wants - got;
         stays[i] = kg - got;
-        one[i] = (jars->n.at[i] > 0) & (kg - got <= 0) ? 1.0 : 0.0;
+        one[i] = ((jars->n.at[i] > 0) & (kg - got <= 0)) ? 1.0 : 0.0;
         jars->eaten.at[i] += got;
         all_kg[i] -= got;
     }
@@ -201,7 +201,7 @@ BASE_VECTOR static int eat_first(struct store_jars *restrict jars, double jar_kg
         all_jars[i] = all;
         all_kg[i] = all > 0 ? sum : 0.0;        /* no dust of rounding in an empty store */
         another |= (jars->n.at[i] > 0) & ((wants - got > 0) | (kg - got <= 0)) ? 1u : 0u;
-        more |= (wants - got > 0) & (all > 0) ? 1u : 0u;
+        more |= ((wants - got > 0) & (all > 0)) ? 1u : 0u;
     }
     return another ? 1 : more ? 2 : 0;
 }

@@ -215,7 +215,7 @@ static void clear(struct store_abreast *store, int most)
     store->words = (most + 63) / 64;
     memset(store->whole, 0, (size_t)store->words * SIDE * sizeof *store->whole);
     memset(store->cut, 0, (size_t)store->cut_slots * sizeof *store->cut);
-    store->cut_now = store->last_cut = store->last_found = 0;
+    store->cut_now = store->last_cut = store->last_found = store->last_opened = 0;
     store->in = store->given_away = store->dried_away = store->eaten = store->trimmed = store->lost = none;
     store->lost_while_wanted = store->kcal = store->protein_g = store->kg_left = store->fruits_peak = none;
     for (int c = 0; c < store->cuttings_n; c++) {

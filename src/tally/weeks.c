@@ -119,15 +119,6 @@ static void add_shorts(struct tally_weeks *weeks, const struct future_block *blo
     }
 }
 
-/* The week from which on no trial of a block has any of a food. */
-static int stocked_end(const struct future_block *block, int food)
-{
-    int end = block->first_week;
-    for (int place = 0; place < block->n; place++)
-        end = block->ledger[place].stocked_end[food] > end ? block->ledger[place].stocked_end[food] : end;
-    return end;
-}
-
 void tally_add_weeks(struct tally_weeks *weeks, const struct future_block *block, int64_t place, bool exact)
 {
     size_t from = (size_t)block->first_week * PLAN_ABREAST;
@@ -139,7 +130,7 @@ void tally_add_weeks(struct tally_weeks *weeks, const struct future_block *block
     }
     for (int food = 0; food < SCENARIO_FOODS; food++) {
         const struct future_columns *columns = &block->columns;
-        int end = stocked_end(block, food), n = (end - block->first_week) * PLAN_ABREAST;
+        int end = future_stocked_end(block, food), n = (end - block->first_week) * PLAN_ABREAST;
         add_quanta(weeks->recent[food][TALLY_WANTED] + from, columns->wanted_kg[food] + from,
                    (block->end_week - block->first_week) * PLAN_ABREAST);
         add_quanta(weeks->recent[food][TALLY_STOCK] + from, columns->stock_kg[food] + from, n);

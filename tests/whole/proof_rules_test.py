@@ -34,7 +34,7 @@ import second_opinion   # noqa: E402
 CC = ["gcc", "-std=c11", "-D_XOPEN_SOURCE=700", "-D_DEFAULT_SOURCE", "-ffp-contract=off", "-fno-fast-math", "-O1", "-w"]
 LIBRARIES = ["-lconfig", "-lcsv", "-lgsl", "-lgslcblas", "-lm", "-lpthread"]
 TRIALS = 20000          # of a second opinion: as many as the figures kept have
-TIME_LIMIT = 60         # seconds a test may take on a mutant: one that never ends is noticed
+TIME_LIMIT = 30         # seconds that a program may take with a rule off: one that never ends is noticed
 CLOSED = ("by_hand", "closed_beans", "closed_squash", "closed_years")
 
 
@@ -62,7 +62,7 @@ def read_rules():
             elif key == "-":
                 rules[-1].edits.append([path, rest.strip().replace("\\n", "\n"), "", where])
             elif key == "+":
-                rules[-1].edits[-1][2] = rest.strip()
+                rules[-1].edits[-1][2] = rest.strip().replace("\\n", "\n")
             elif key and not key.startswith("#"):
                 sys.exit("%s: not understood: %s" % (where, line.strip()))
     return rules
@@ -128,7 +128,12 @@ class Mutant:
         return out
 
     def program(self):
-        return self.linked("tideover", os.path.join(self.build, "main.o"))
+        """A script that ends the program where it goes on for ever."""
+        out, real = os.path.join(self.folder, "tideover"), self.linked("endless", os.path.join(self.build, "main.o"))
+        with open(out, "w", encoding="utf-8") as f:
+            f.write('#!/bin/sh\nexec timeout -s KILL %d %s "$@"\n' % (TIME_LIMIT, real))
+        os.chmod(out, 0o755)
+        return out
 
     def unit(self, name):
         """A unit test of the library with this rule off; headers edited are seen by the test too."""
@@ -142,6 +147,11 @@ class Mutant:
 def first_line(text):
     lines = [line for line in text.splitlines() if line.strip()]
     return lines[0].strip()[:110] if lines else "it failed"
+
+
+def first_error(text):
+    """A compiler's first error."""
+    return first_line("\n".join(line for line in text.splitlines() if "error:" in line or "undefined" in line) or text)
 
 
 def run_unit(mutant, name):
@@ -199,6 +209,10 @@ def run_whole(mutant, name):
     return first_line(done.stdout) if done.returncode != 0 else None
 
 
+class NotBuilt(Exception):
+    """A test that does not go with the source: neither noticed nor not."""
+
+
 KINDS = {"unit": run_unit, "opinion": run_opinion, "closed": run_closed, "luck": run_luck, "whole": run_whole}
 
 
@@ -208,7 +222,7 @@ def noticed(mutant, test):
     except subprocess.TimeoutExpired:
         return "it never ended"
     except subprocess.CalledProcessError as error:
-        sys.exit("rules: %s %s cannot be built: %s" % (test + (first_line(error.stderr),)))
+        raise NotBuilt("%s %s cannot be built: %s" % (test + (first_error(error.stderr),)))
 
 
 # ---- the work -------------------------------------------------------------------------------------------------------
@@ -230,10 +244,13 @@ def switch_off(build, rule, texts, search):
             mutant = Mutant(build, folder, texts)
             mutant.program()
         except subprocess.CalledProcessError as error:
-            return False, "%s: cannot be built: %s" % (rule.where, first_line(error.stderr))
+            return False, "%s: cannot be built: %s" % (rule.where, first_error(error.stderr))
         found = []
         for test in quick_tests() if search else rule.tests:
-            what = noticed(mutant, test)
+            try:
+                what = noticed(mutant, test)
+            except NotBuilt as error:
+                return False, "%s: %s" % (rule.where, error)
             if what and not search:
                 return True, "%s %s: %s" % (test + (what,))
             if what:
@@ -245,7 +262,10 @@ def switch_off(build, rule, texts, search):
 
 def as_it_is(build, test):
     with tempfile.TemporaryDirectory() as folder:
-        return noticed(Mutant(build, folder, {}), test)
+        try:
+            return noticed(Mutant(build, folder, {}), test)
+        except NotBuilt as error:
+            return str(error)
 
 
 def main():

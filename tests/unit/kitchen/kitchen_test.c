@@ -108,6 +108,13 @@ static void stand_ins(void **state)
     check_near(t.week.meals_short[SCENARIO_SQUASH], 0.5, 1e-12);
     assert_false(t.week.is_short[SCENARIO_BEANS]);
     base_arena_free(&t.arena);
+    lay(&t, "household = { eaters = ( { count = 2; } ); beans_stand_in = true; meals = { beans = { meals_per_week = 2.0;"
+        " portion_kg = 0.125; from = \"05-01\"; until = \"05-31\"; }; squash = { meals_per_week = 1.0; portion_kg = 0.25; }; }; };"
+        CROPS, 0, 3);
+    assert_false(serve(&t, false, 0));          /* whatever their own window */
+    check_within(t.week.wanted_kg[SCENARIO_BEANS], 0, 0);
+    check_near(t.week.eaten_kg[SCENARIO_BEANS], 0.25, 1e-12);
+    base_arena_free(&t.arena);
     lay(&t, HOUSEHOLD("") CROPS, 0, 3);         /* without stand-ins squash is short */
     assert_true(serve(&t, false, 0));
     check_near(t.week.meals_short[SCENARIO_SQUASH], 1, 1e-12);

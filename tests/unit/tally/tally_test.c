@@ -195,8 +195,8 @@ static void one_trial_at_a_time(void **state)
             const double *p;
             int quantiles = tally_quantile_set(tally_measures[measure].quantiles, &p);
             for (int64_t t = 0; t < N; t++)
-                sum += value[t] = tally_measures[measure].value(run.plan, &future_run(run.plan, run.trial, 3, (uint64_t)t)->year[0],
-                                                                food);
+                sum += value[t] = tally_measures[measure].value(
+                    run.plan, &future_run(run.plan, run.trial, 3, (uint64_t)t)->year[0], food);
             qsort(value, N, sizeof value[0], by_value);
             least = fmax(1, fabs(sum / N));
             if (tally_figure(tally, 0, food, measure, -1, &figure)) {

@@ -1,7 +1,7 @@
 #!/usr/bin/python3
 """Each rule of the model switched off in turn: a test must notice.
 
-    proof_rules_test.py PROGRAM [--only REGEX] [--search] [--jobs N]
+    rules_off.py PROGRAM [--only REGEX] [--search] [--jobs N]
 
 tests/whole/rules/*.rules lists the rules room by room, each in the model's words, with the test that should notice first and
 the edits that switch the rule off in a copy of the source. Only the file edited is compiled anew, and linked before the library.

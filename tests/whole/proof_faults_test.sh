@@ -78,6 +78,7 @@ commands=("run $scenario --trials 20 --threads 1 --per-trial" "check scenarios/b
           "merge $folder/parts/part-1-of-2.tideover-state $folder/parts/part-2-of-2.tideover-state")
 for command in "${commands[@]}"; do
     fresh
+    rm -f "$folder/state"
     # shellcheck disable=SC2086
     FAULT_COUNT=$folder/count "$folder/starved" $command --out "$folder/now" >/dev/null 2>"$folder/err"
     read -r n sites <"$folder/count"
@@ -94,6 +95,7 @@ for command in "${commands[@]}"; do
     done
     same_as_before || bad "allocations in '$command': earlier output was touched"
     for ((i = 1; i <= sites; i++)); do
+        rm -f "$folder/state"
         # shellcheck disable=SC2086
         FAULT_SITE=$i "$folder/starved" $command --out "$folder/now" >/dev/null 2>"$folder/err"
         judge "place $i of $sites in '${command%% *}'" $? "1"

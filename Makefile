@@ -18,7 +18,7 @@ BUILD_NEEDS = gcc make libc6-dev libconfig-dev libcsv-dev libgsl-dev
 DEMO_NEEDS  = $(BUILD_NEEDS) gnuplot-nox
 CHECK_NEEDS = $(DEMO_NEEDS) g++ libcmocka-dev libpcg-cpp-dev python3 python3-numpy python3-scipy mandoc
 
-.PHONY: all demo check units threads whole proof fuzz coverage bench install uninstall dist plots clean
+.PHONY: rules all demo check units threads whole proof fuzz coverage bench install uninstall dist plots clean
 .DELETE_ON_ERROR:
 all: $(PROGRAM)
 
@@ -85,6 +85,12 @@ proof:
 	@seed=$$(date +%Y%m%d); echo "seed $$seed"; tests/whole/second_opinion.py $(PROGRAM) --fresh 3000 --seed $$seed
 	@for test in tests/whole/proof_*_test.* tests/bench/*_test.sh; do \
 	    if [ -x $$test ]; then echo "== $$test"; $$test $(PROGRAM) || exit 1; fi; done
+
+# The model's rules switched off one by one: a test must notice each. ONLY=REGEX some of them.
+rules:
+	@.ci/need $(CHECK_NEEDS)
+	@$(MAKE) -s all
+	@tests/whole/rules_off.py $(PROGRAM) $(if $(ONLY),--only '$(ONLY)')
 
 # Any bytes at every reader: SECONDS_EACH=600 longer, ENGINE=afl by AFL++ instead of libFuzzer, ONLY=scenario one of them.
 SECONDS_EACH = 60

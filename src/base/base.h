@@ -113,8 +113,8 @@ const char *base_unpack_text(struct base_unpacking *from);
 
 /* A function whose loops are also compiled for wider vectors; the processor's are chosen at start. The arithmetic is the
  * same to the last bit: nothing is fused, nothing re-ordered (-ffp-contract=off, no fast maths). */
-#if defined(__x86_64__) && defined(__GNUC__) && defined(__OPTIMIZE__) && !defined(__clang__) \
-    && !defined(__SANITIZE_ADDRESS__) && !defined(__SANITIZE_THREAD__) /* GCC 12 breaks off in vectors without optimising */
+#if defined(__x86_64__) && defined(__GNUC__) && !defined(__AVX__) && !defined(__clang__) && !defined(__SANITIZE_ADDRESS__) \
+    && !defined(__SANITIZE_THREAD__) /* a build for one processor has its vectors: GCC 12 breaks off at versions for lesser ones */
 #define BASE_VECTOR __attribute__((target_clones("arch=x86-64-v4", "arch=x86-64-v3", "default")))
 #else
 #define BASE_VECTOR

@@ -17,8 +17,9 @@ enum base_result command_paired_make(struct base_arena *arena, const struct comm
     return good ? BASE_OK : BASE_FAILED;
 }
 
-/* One thread's: workspaces, this trial's values, sums of its own. */
-struct own { struct base_arena arena; struct future_trial **trial; double **value; struct command_paired sums; };
+/* One thread's: workspaces, this trial's values, sums of its own, trials that wait until there are enough to run side by side. */
+struct own { struct base_arena arena; struct future_trial **trial; const struct future_block **block; double **value;
+             struct command_paired sums; uint64_t first; int waiting; };
 
 static void *begin_own(void *context)
 {
@@ -28,8 +29,9 @@ static void *begin_own(void *context)
         return NULL;
     size_t n = (size_t)whole->n;
     own->trial = base_arena_array(&own->arena, n, sizeof *own->trial);
+    own->block = base_arena_array(&own->arena, n, sizeof *own->block);
     own->value = base_arena_array(&own->arena, n, sizeof *own->value);
-    bool good = own->trial && own->value
+    bool good = own->trial && own->block && own->value
                 && command_paired_make(&own->arena, whole->variant, whole->against, whole->n, whole->list, &own->sums) == BASE_OK;
     for (size_t v = 0; good && v < n; v++) {
         own->trial[v] = future_room(&own->arena, whole->variant[v].loaded.plan);
@@ -43,18 +45,42 @@ static void *begin_own(void *context)
     return NULL;
 }
 
-static void run_trial(void *context, void *thread, uint64_t number)
+/* One trial of every scenario is counted. */
+static void add_trial(const struct command_paired *whole, struct own *own, int t)
 {
-    const struct command_paired *whole = context;
-    struct own *own = thread;
     for (int v = 0; v < whole->n; v++) {
-        const struct plan *plan = whole->variant[v].loaded.plan;
-        decide_values(whole->list, plan, future_run(plan, own->trial[v], (uint64_t)plan->scenario->random_seed, number),
-                      own->value[v]);
+        decide_values(whole->list, whole->variant[v].loaded.plan, &own->block[v]->ledger[t], own->value[v]);
         decide_add(whole->list, &own->sums.sums[v], own->value[v]);
         if (whole->against[v] >= 0)
             decide_add_pair(whole->list, &own->sums.pairs[v], own->value[whole->against[v]], own->value[v]);
     }
+}
+
+/* Runs the trials that wait, of every scenario. */
+static void run_block(const struct command_paired *whole, struct own *own)
+{
+    for (int v = 0; v < whole->n && own->waiting > 0; v++) {
+        const struct plan *plan = whole->variant[v].loaded.plan;
+        own->block[v] = future_run_block(plan, own->trial[v], (uint64_t)plan->scenario->random_seed, own->first, own->waiting);
+    }
+    for (int t = 0; t < own->waiting; t++)
+        add_trial(whole, own, t);
+    own->waiting = 0;
+}
+
+static void run_trial(void *context, void *thread, uint64_t number)
+{
+    struct own *own = thread;
+    own->first = own->waiting == 0 ? number : own->first;
+    if (++own->waiting == PLAN_ABREAST)
+        run_block(context, own);
+}
+
+static bool end_block(void *context, void *thread, uint64_t first, uint64_t n)
+{
+    (void)first, (void)n;
+    run_block(context, thread);
+    return true;
 }
 
 static void end_own(void *context, void *thread)
@@ -76,7 +102,8 @@ enum base_result command_paired_run(struct command_paired *paired, const struct 
         return BASE_OK;
     struct engine_work work = { .first = (uint64_t)paired->trials, .trials = (uint64_t)(until - paired->trials),
                                 .threads = options->threads, .shows_progress = !options->quiet, .doing = doing,
-                                .whole = paired, .begin = begin_own, .trial = run_trial, .end = end_own };
+                                .whole = paired, .begin = begin_own, .trial = run_trial,
+                                .block_done = end_block, .end = end_own };
     enum base_result result = engine_run(&work);
     if (result == BASE_OK)
         paired->trials = until;

@@ -1,6 +1,7 @@
 /* list.c: figures with one value a trial. */
 #include "decide/decide.h"
 
+#include <math.h>
 #include <string.h>
 
 bool decide_list_make(struct base_arena *arena, int years, struct decide_list *list)
@@ -72,10 +73,16 @@ void decide_add(const struct decide_list *list, struct decide_sums *sums, const 
             tally_sum_add(&sums->sum[i], value[i]);
 }
 
+/* Is it the same but for the last digits, in which the order of a sum may show? */
+static bool same(double a, double b)
+{
+    return a == b || fabs(a - b) <= 1e-11 * fmin(fabs(a), fabs(b)) + 1e-12;
+}
+
 void decide_add_pair(const struct decide_list *list, struct decide_pairs *pairs, const double *base, const double *other)
 {
     for (int i = 0; i < list->n; i++) {
-        if (other[i] == base[i])
+        if (same(base[i], other[i]))
             continue;
         tally_sum_add(&pairs->difference[i], other[i] - base[i]);
         pairs->up[i] += other[i] > base[i];

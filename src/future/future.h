@@ -56,8 +56,8 @@ struct future_trial;
 struct future_trial *future_room(struct base_arena *arena, const struct plan *plan);
 /* Does a block's squash go side by side? Else trials are run one after the other. */
 bool future_abreast_fits(const struct plan *plan);
-/* Runs a trial, or trials first .. first + n - 1 abreast (1 <= n <= PLAN_ABREAST): the same figures. Ledgers are the
- * workspace's and last until the next run. */
+/* Runs a trial on its own, or trials first .. first + n - 1 side by side (1 <= n <= PLAN_ABREAST): the same figures but for
+ * last digits. Ledgers are the workspace's and last until the next run. */
 const struct future_ledger *future_run(const struct plan *plan, struct future_trial *trial, uint64_t random_seed,
                                        uint64_t number);
 const struct future_block *future_run_block(const struct plan *plan, struct future_trial *trial, uint64_t random_seed,

@@ -282,13 +282,13 @@ static void clear_place(const struct plan *plan, struct future_ledger *ledger)
 
 static int earlier(int a, int b) { return a < b ? a : b; }
 
-const struct future_block *future_run_block(const struct plan *plan, struct future_trial *trial, uint64_t random_seed,
-                                            uint64_t first, int n)
+/* Runs a block, side by side where that may be. */
+static const struct future_block *run_block(const struct plan *plan, struct future_trial *trial, uint64_t random_seed,
+                                            uint64_t first, int n, bool abreast)
 {
     struct future_block *block = &trial->block;
     clear_columns(block);
     block->n = n;
-    bool abreast = trial->abreast && !trial->watch;
     unsigned alone = abreast ? future_run_abreast(plan, trial, random_seed, first, n) : ~0u;
     for (int place = 0; place < n; place++) {
         if (!(alone >> place & 1))
@@ -307,8 +307,14 @@ const struct future_block *future_run_block(const struct plan *plan, struct futu
     return block;
 }
 
+const struct future_block *future_run_block(const struct plan *plan, struct future_trial *trial, uint64_t random_seed,
+                                            uint64_t first, int n)
+{
+    return run_block(plan, trial, random_seed, first, n, trial->abreast && !trial->watch);
+}
+
 const struct future_ledger *future_run(const struct plan *plan, struct future_trial *trial, uint64_t random_seed,
                                        uint64_t number)
 {
-    return future_run_block(plan, trial, random_seed, number, 1)->ledger;
+    return run_block(plan, trial, random_seed, number, 1, false)->ledger;
 }

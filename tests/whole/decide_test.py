@@ -76,6 +76,11 @@ def test_compare(program, folder, path):
     same = [r for r in table if r["other"] == os.path.basename(path)]
     check("a scenario against itself differs by exactly nothing", same and all(
         float(r["difference"]) == 0 and float(r["std_error"]) == 0 and r["verdict"] == "the same in every trial" for r in same))
+    apart = os.path.join(folder, "apart")           # one of them is run side by side, the other trial by trial
+    call(program, "compare", path, "--versus", "household.squash_stands_in=true", "--trials", "20000", "--out", apart)
+    check("what a setting does not touch is the same in every trial", all(
+        r["verdict"] == "the same in every trial" for r in rows(apart, "compare.csv")
+        if r["measure"] in ("kg_grown", "kg_field_loss", "kg_in", "kg_seed")))
     more = [r for r in table if r["other"].startswith("plantings")]
     for r in more:
         if r["measure"] in ("chance_short", "short_weeks", "meals_short") and r["food"] == "beans":

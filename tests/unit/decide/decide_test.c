@@ -76,6 +76,23 @@ static void add_trial(struct table *t, double base, double other)
     decide_add_pair(&t->list, &t->pairs, &base, &other);
 }
 
+/* Last digits, in which the order of a sum shows, turn no trial; a gram does. */
+static void last_digits_turn_nothing(void **state)
+{
+    (void)state;
+    struct table t;
+    make_table(&t, "kg_grown");
+    add_trial(&t, 72.5, 72.5 * (1 + 4e-16));
+    add_trial(&t, 0, 1e-15);
+    add_trial(&t, HUGE_VAL, HUGE_VAL);
+    assert_true(t.pairs.up[0] == 0 && t.pairs.down[0] == 0 && t.pairs.difference[0].sum == 0);
+    add_trial(&t, 72.5, 72.501);
+    add_trial(&t, 72.501, 72.5);
+    add_trial(&t, 72.5, HUGE_VAL);
+    assert_true(t.pairs.up[0] == 2 && t.pairs.down[0] == 1);
+    base_arena_free(&t.arena);
+}
+
 /* A trial of two scenarios: both short with chance `both`, the base alone `down`, the other alone `up`. */
 static void draw_pair(struct table *t, struct chance_pcg *pcg, double both, double down, double up)
 {
@@ -280,7 +297,7 @@ int main(void)
 {
     chance_start();
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(exact_conditional_test), cmocka_unit_test(exact_bounds), cmocka_unit_test(spent_error_never_exceeds),
+        cmocka_unit_test(last_digits_turn_nothing), cmocka_unit_test(exact_conditional_test), cmocka_unit_test(exact_bounds), cmocka_unit_test(spent_error_never_exceeds),
         cmocka_unit_test(difference_intervals_cover), cmocka_unit_test(wilson_covers_as_computed),
         cmocka_unit_test(precision_rule_covers), cmocka_unit_test(looks_do_not_add_false_verdicts),
         cmocka_unit_test(best_of_eight_is_selected), cmocka_unit_test(sizing_seldom_errs), cmocka_unit_test(the_same_is_a_tie),

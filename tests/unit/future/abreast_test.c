@@ -136,6 +136,15 @@ static void variants(void **state)
         { "crops.climbing_bean.indoor_drying_weeks=12", "crops.climbing_bean.seed_spare=15.0" },
         { "plantings.small.count=1", "plantings.large.count=1" },
         { "household.meals.beans.portion_kg=0.9", "store.jar_kg=0.2" },
+        { "household.meals.squash.from=\"08-01\"", "crops.buttercup.cure_weeks=6" },
+        { "household.meals.squash.from=\"08-01\"", "crops.hubbard.cut_by=\"09-20\"" },
+        { "crops.climbing_bean.seed_kg_per_unit=10.0", "crops.climbing_bean.buys_seed=false" },
+        { "places=({name=\"sill\";})", "crops.hubbard.cut_by=\"05-31\"" },
+        { "crops.hubbard.die_back_heat={p10=600.0;p50=800.0;p90=1000.0;}", "household.meals.squash.from=\"08-01\"" },
+        { "climate.this_season={last_frost=\"05-20\";warmth=0.8;}", "store.jar_kg=0.5" },
+        { "store.cut_keeps_weeks=4", "household.meals.squash.portion_kg=0.05" },
+        { "places=({name=\"sill\";holds=9;keeps_factor=1.0;},{name=\"loft\";holds=4;keeps_factor=0.7;})",
+          "store.salvage_share=0.9" },
     };
     for (size_t i = 0; i < sizeof sets / sizeof *sets; i++)
         assert_true(compare(sets[i], 2, household).trials > 0);

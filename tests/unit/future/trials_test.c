@@ -158,7 +158,9 @@ static void pure_function(void **state)
         struct future_trial *fresh = future_room(&arena, plan);
         digest(future_run(plan, fresh, 5, 23), one);
         assert_string_equal(one, forwards[23]);
-        for (int t = 0, n = 1; t < 40; t += n, n = n % PLAN_ABREAST + 1) { /* side by side, so many at a time */
+        for (int t = 0; t < 40; t++)            /* side by side: whoever is beside it */
+            digest(future_run_block(plan, used, 5, (uint64_t)t, 1)->ledger, forwards[t]);
+        for (int t = 0, n = 1; t < 40; t += n, n = n % PLAN_ABREAST + 1) {
             n = n < 40 - t ? n : 40 - t;
             const struct future_block *block = future_run_block(plan, fresh, 5, (uint64_t)t, n);
             for (int place = 0; place < n; place++) {

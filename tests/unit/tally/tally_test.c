@@ -178,6 +178,43 @@ static void lower_order_statistics(void **state)
     }
 }
 
+/* What is measured of one trial at a time is what the tally adds up: every mean and quantile of every measure and food. */
+static void one_trial_at_a_time(void **state)
+{
+    enum { N = 500 };
+    static double value[N];
+    (void)state;
+    struct tallied run;
+    begin(&run, "tests/reference/scenarios/03_copula_triplets.cfg", N);
+    struct tally *tally = deal(&run, 2, 5);
+    int figures = 0;
+    for (int measure = 0; measure < tally_measures_n; measure++)
+        for (int food = 0; food < FUTURE_FOODS; food++) {
+            struct tally_figure figure;
+            double sum = 0, least = 0;
+            const double *p;
+            int quantiles = tally_quantile_set(tally_measures[measure].quantiles, &p);
+            for (int64_t t = 0; t < N; t++)
+                sum += value[t] = tally_measures[measure].value(
+                    run.plan, &future_run(run.plan, run.trial, 3, (uint64_t)t)->year[0], food);
+            qsort(value, N, sizeof value[0], by_value);
+            least = fmax(1, fabs(sum / N));
+            if (tally_figure(tally, 0, food, measure, -1, &figure)) {
+                check_within(figure.value, sum / N, 1e-6 * least);
+                figures++;
+            }
+            for (int which = 0; which < quantiles; which++)
+                if (tally_figure(tally, 0, food, measure, which, &figure)) {
+                    double wanted = value[(int64_t)floor((N - 1) * p[which] + 1e-9)];
+                    assert_int_equal(figure.never, isinf(wanted));
+                    assert_true(figure.never || fabs(figure.value - wanted) <= 1e-9 * fmax(1, fabs(wanted)));
+                    figures++;
+                }
+        }
+    assert_true(figures > 100);
+    base_arena_free(&run.arena);
+}
+
 static void unknown_figures(void **state)
 {
     (void)state;
@@ -199,7 +236,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(widths_of_cells), cmocka_unit_test(cells_of_a_column), cmocka_unit_test(ranks),
         cmocka_unit_test(merged_in_any_split), cmocka_unit_test(lower_order_statistics),
-            cmocka_unit_test(unknown_figures),
+        cmocka_unit_test(one_trial_at_a_time), cmocka_unit_test(unknown_figures),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

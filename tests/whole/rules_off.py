@@ -1,7 +1,7 @@
 #!/usr/bin/python3
 """Each rule of the model switched off in turn: a test must notice.
 
-    proof_rules_test.py PROGRAM [--only REGEX] [--search] [--jobs N]
+    rules_off.py PROGRAM [--only REGEX] [--search] [--jobs N]
 
 tests/whole/rules/*.rules lists the rules room by room, each in the model's words, with the test that should notice first and
 the edits that switch the rule off in a copy of the source. Only the file edited is compiled anew, and linked before the library.
@@ -155,10 +155,11 @@ def first_error(text):
 
 
 def run_unit(mutant, name):
-    done = subprocess.run([mutant.unit(name)], cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True,
-                          timeout=TIME_LIMIT, errors="replace")
-    failed = [line for line in done.stdout.splitlines() if "FAILED" in line]
-    return None if done.returncode == 0 else (failed[0] if failed else "exit code %d" % done.returncode).replace("[  FAILED  ] ", "")
+    """Stops at the first test that fails: the last one begun."""
+    done = subprocess.run(["stdbuf", "-oL", mutant.unit(name)], cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True,
+                          timeout=TIME_LIMIT, errors="replace", env=dict(os.environ, CMOCKA_TEST_ABORT="1"))
+    begun = [line.partition("]")[2].strip() for line in done.stdout.splitlines() if "[ RUN" in line]
+    return None if done.returncode == 0 else begun[-1] if begun else "exit code %d" % done.returncode
 
 
 def run_opinion(mutant, name):

@@ -98,8 +98,9 @@ def users(build, header):
     """Sources that include a header, by the compiler's own notes."""
     found = []
     for notes in glob.glob(os.path.join(build, "*", "*.d")):
-        if re.search(r"\s%s\s" % re.escape(header), open(notes, encoding="utf-8").read() + " "):
-            found.append(os.path.join("src", os.path.relpath(notes, build))[:-2] + ".c")
+        source = os.path.join("src", os.path.relpath(notes, build))[:-2] + ".c"     # other builds lie in folders beside the rooms'
+        if os.path.exists(os.path.join(ROOT, source)) and re.search(r"\s%s\s" % re.escape(header), open(notes, encoding="utf-8").read() + " "):
+            found.append(source)
     return found
 
 

@@ -69,48 +69,49 @@ static uint64_t those_ready(const struct store_abreast *store, int trial, int wo
     return ready;
 }
 
-/* Opens whole fruits of a word until what is left of the want is met; returns what is still left. */
-static double open_some(struct store_abreast *store, int trial, int word, uint64_t ready, double left)
+/* Each of some trials opens its next fruit of a word when all cut flesh is eaten, and eats of it; the rest becomes cut flesh of
+ * this week. Bits of those that want more and have more: none waits for another, and no branch hangs on what one finds. */
+static unsigned open_one_each(struct store_abreast *store, unsigned trials, int word, uint64_t ready[SIDE], double left[SIDE])
 {
     struct store_slices *cut = &store->cut[store->cut_now];
-    double dried = 0, trimmed = 0, kcal = 0, protein_g = 0, rest = 0, rest_kcal = 0, rest_g = 0;
-    uint64_t all = ready;
-    for (; ready > 0 && left > CRUMB_KG; ready &= ready - 1) {
-        size_t f = ((size_t)word * 64 + (size_t)__builtin_ctzll(ready)) * SIDE + (size_t)trial;
+    unsigned more = 0;
+    for (; trials > 0; trials &= trials - 1) {
+        int t = __builtin_ctz(trials);
+        size_t f = ((size_t)word * 64 + (size_t)__builtin_ctzll(ready[t])) * SIDE + (size_t)t;
         struct store_cutting *cutting = &store->cutting[store->cutting_of[f]];
-        double kg = leave_shelf(cutting, trial, store->kg[f]), flesh = kg * cutting->flesh_share;
-        double got = flesh < left ? flesh : left;
-        rest = flesh - got;
-        rest_kcal = cutting->kcal_per_kg;
-        rest_g = cutting->protein_g_per_kg;
-        dried += store->kg[f] - kg;
-        trimmed += kg - flesh;
-        kcal += got * rest_kcal;
-        protein_g += got * rest_g;
-        left -= got;
+        double kg = leave_shelf(cutting, t, store->kg[f]), flesh = kg * cutting->flesh_share;
+        double got = flesh < left[t] ? flesh : left[t], rest = flesh - got;
+        ready[t] &= ready[t] - 1;
+        left[t] -= got;
+        store->dried_away.at[t] += store->kg[f] - kg;
+        store->trimmed.at[t] += kg - flesh;
+        store->kcal.at[t] += got * cutting->kcal_per_kg;
+        store->protein_g.at[t] += got * cutting->protein_g_per_kg;
+        cut->kg.at[t] = rest;
+        cut->kcal.at[t] = rest * cutting->kcal_per_kg;
+        cut->protein_g.at[t] = rest * cutting->protein_g_per_kg;
+        more |= (unsigned)((left[t] > CRUMB_KG) & (ready[t] > 0)) << t;
     }
-    store->whole[word * SIDE + trial] ^= all ^ ready;
-    store->dried_away.at[trial] += dried;
-    store->trimmed.at[trial] += trimmed;
-    store->kcal.at[trial] += kcal;
-    store->protein_g.at[trial] += protein_g;
-    cut->kg.at[trial] = rest;
-    cut->kcal.at[trial] = rest * rest_kcal;
-    cut->protein_g.at[trial] = rest * rest_g;
-    return left;
+    return more;
 }
 
-static double open_fruits(struct store_abreast *store, int trial, int week, double left)
+/* Opens whole fruits until what is left of the wants is met. */
+static void open_fruits(struct store_abreast *store, int week, double left[SIDE])
 {
-    bool all_ready = week >= store->ready_week[trial];
-    for (int word = 0; word < store->words && left > CRUMB_KG; word++) {
-        uint64_t ready = all_ready ? store->whole[word * SIDE + trial] : those_ready(store, trial, word, week);
-        if (ready == 0)
-            continue;
-        left = open_some(store, trial, word, ready, left);
-        store->last_opened = week;
+    for (int word = 0; word < store->words; word++) {
+        uint64_t *whole = store->whole + word * SIDE, ready[SIDE], still[SIDE];
+        unsigned trials = 0;
+        for (int t = 0; t < SIDE; t++) {
+            ready[t] = still[t] = week >= store->ready_week[t] ? whole[t] : those_ready(store, t, word, week);
+            trials |= (unsigned)((left[t] > CRUMB_KG) & (ready[t] > 0)) << t;
+        }
+        if (trials > 0)
+            store->last_opened = week;
+        while (trials > 0)
+            trials = open_one_each(store, trials, word, still, left);
+        for (int t = 0; t < SIDE; t++)
+            whole[t] ^= ready[t] ^ still[t];
     }
-    return left;
 }
 
 /* Fruit has dried since the week before; what is cut this week comes in. */
@@ -156,13 +157,7 @@ static void serve_week(struct store_abreast *store, int week, const double *want
     union store_side left;
     memcpy(left.at, want_kg, sizeof left);
     take_cut(store, &left);
-    unsigned trials = 0;
-    for (unsigned trial = 0; trial < SIDE; trial++)
-        trials |= (unsigned)(left.at[trial] > CRUMB_KG) << trial;
-    for (; trials > 0; trials &= trials - 1) {
-        int trial = __builtin_ctz(trials);
-        left.at[trial] = open_fruits(store, trial, week, left.at[trial]);
-    }
+    open_fruits(store, week, left.at);
     for (int i = 0; i < SIDE; i++) {
         eaten_kg[i] = want_kg[i] - left.at[i];
         store->eaten.at[i] += eaten_kg[i];

@@ -17,9 +17,9 @@ enum base_result command_paired_make(struct base_arena *arena, const struct comm
     return good ? BASE_OK : BASE_FAILED;
 }
 
-/* One thread's: workspaces, this trial's values, sums of its own, trials that wait until there are enough to run side by side. */
+/* One thread's: workspaces, this trial's values, sums of its own. */
 struct own { struct base_arena arena; struct future_trial **trial; const struct future_block **block; double **value;
-             struct command_paired sums; uint64_t first; int waiting; };
+             struct command_paired sums; };
 
 static void *begin_own(void *context)
 {
@@ -56,31 +56,16 @@ static void add_trial(const struct command_paired *whole, struct own *own, int t
     }
 }
 
-/* Runs the trials that wait, of every scenario. */
-static void run_block(const struct command_paired *whole, struct own *own)
+static void run_trials(void *context, void *thread, uint64_t first, int n)
 {
-    for (int v = 0; v < whole->n && own->waiting > 0; v++) {
-        const struct plan *plan = whole->variant[v].loaded.plan;
-        own->block[v] = future_run_block(plan, own->trial[v], (uint64_t)plan->scenario->random_seed, own->first, own->waiting);
-    }
-    for (int t = 0; t < own->waiting; t++)
-        add_trial(whole, own, t);
-    own->waiting = 0;
-}
-
-static void run_trial(void *context, void *thread, uint64_t number)
-{
+    const struct command_paired *whole = context;
     struct own *own = thread;
-    own->first = own->waiting == 0 ? number : own->first;
-    if (++own->waiting == PLAN_ABREAST)
-        run_block(context, own);
-}
-
-static bool end_block(void *context, void *thread, uint64_t first, uint64_t n)
-{
-    (void)first, (void)n;
-    run_block(context, thread);
-    return true;
+    for (int v = 0; v < whole->n; v++) {
+        const struct plan *plan = whole->variant[v].loaded.plan;
+        own->block[v] = future_run_block(plan, own->trial[v], (uint64_t)plan->scenario->random_seed, first, n);
+    }
+    for (int t = 0; t < n; t++)
+        add_trial(whole, own, t);
 }
 
 static void end_own(void *context, void *thread)
@@ -102,8 +87,8 @@ enum base_result command_paired_run(struct command_paired *paired, const struct 
         return BASE_OK;
     struct engine_work work = { .first = (uint64_t)paired->trials, .trials = (uint64_t)(until - paired->trials),
                                 .threads = options->threads, .shows_progress = !options->quiet, .doing = doing,
-                                .whole = paired, .begin = begin_own, .trial = run_trial,
-                                .block_done = end_block, .end = end_own };
+                                .whole = paired, .begin = begin_own, .run = run_trials, .together = PLAN_ABREAST,
+                                .end = end_own };
     enum base_result result = engine_run(&work);
     if (result == BASE_OK)
         paired->trials = until;

@@ -9,8 +9,7 @@
 /* ---- one thread's trials ----------------------------------------------------------------------------- */
 
 struct own { struct base_arena arena; struct future_trial *trial; struct tally *tally; struct report_file *rows;
-             struct tally_doubt doubt;
-             uint64_t first; int waiting; /* trials that are to be run side by side */ };
+             struct tally_doubt doubt; };
 
 static void *begin_own(void *context)
 {
@@ -29,42 +28,29 @@ static void *begin_own(void *context)
     return NULL;
 }
 
-/* Runs the trials that wait. */
-static void run_block(struct command_run *run, struct own *own)
+static void run_trials(void *context, void *thread, uint64_t first, int n)
 {
+    struct command_run *run = context;
+    struct own *own = thread;
     const struct plan *plan = run->loaded.plan;
-    if (own->waiting == 0)
-        return;
-    const struct future_block *block = future_run_block(plan, own->trial, (uint64_t)plan->scenario->random_seed, own->first,
-                                                        own->waiting);
-    tally_add(own->tally, plan, block, own->first);
-    for (int t = 0; t < own->waiting; t++) {
+    const struct future_block *block = future_run_block(plan, own->trial, (uint64_t)plan->scenario->random_seed, first, n);
+    tally_add(own->tally, plan, block, first);
+    for (int t = 0; t < n; t++) {
         if (plan->reading)
-            tally_doubt_add(&own->doubt, plan, &block->ledger[t], own->first + (uint64_t)t);
+            tally_doubt_add(&own->doubt, plan, &block->ledger[t], first + (uint64_t)t);
         if (own->rows) {
             struct report_csv csv = report_csv_begin(own->rows, run->options->decimal_comma);
-            report_trial(&csv, plan, &block->ledger[t], own->first + (uint64_t)t);
+            report_trial(&csv, plan, &block->ledger[t], first + (uint64_t)t);
         }
     }
-    own->waiting = 0;
 }
 
-static void run_trial(void *context, void *thread, uint64_t number)
-{
-    struct own *own = thread;
-    own->first = own->waiting == 0 ? number : own->first;
-    if (++own->waiting == PLAN_ABREAST)
-        run_block(context, own);
-}
-
-/* Ends a block of the engine's: its last trials, its rows. */
-static bool end_block(void *context, void *thread, uint64_t first, uint64_t n)
+static bool pour_rows(void *context, void *thread, uint64_t first, uint64_t n)
 {
     struct command_run *run = context;
     struct own *own = thread;
     (void)first;
     (void)n;
-    run_block(run, own);
     if (!own->rows)
         return true;
     report_memory_pour(own->rows, run->rows);
@@ -107,8 +93,8 @@ static enum base_result further_trials(struct command_run *run, int64_t until, s
         struct engine_work work = { .first = (uint64_t)next, .trials = (uint64_t)(until - next),
                                     .before = (uint64_t)(next - run->first), .most_seconds = saves ? seconds : 0, .ends_blocks = saves,
                                     .threads = run->options->threads, .shows_progress = !run->options->quiet,
-                                    .doing = "trials", .whole = run, .begin = begin_own, .trial = run_trial,
-                                    .block_done = end_block, .end = end_own };
+                                    .doing = "trials", .whole = run, .begin = begin_own, .run = run_trials, .together = PLAN_ABREAST,
+                                    .block_done = pour_rows, .end = end_own };
         enum base_result result = engine_run(&work);
         if (saves && (result == BASE_OK || result == BASE_INTERRUPTED)) {
             enum base_result saved = command_state_save(run, complaints);

@@ -198,8 +198,9 @@ static void *begin_own(void *context)
     return NULL;
 }
 
-static void run_trial(void *context, void *thread, uint64_t number)
+static void run_trial(void *context, void *thread, uint64_t number, int n)
 {
+    (void)n;                                /* one: what a trial's seasons are like is watched */
     struct inquiry *q = context;
     struct own *own = thread;
     uint64_t seed = (uint64_t)q->loaded.scenario->random_seed;
@@ -388,7 +389,7 @@ static enum base_result run_all(struct inquiry *q)
 {
     struct engine_work work = { .first = 0, .trials = q->trials, .threads = q->options->threads,
                                 .shows_progress = !q->options->quiet, .doing = "asking why", .whole = q, .begin = begin_own,
-                                .trial = run_trial, .end = end_own };
+                                .run = run_trial, .end = end_own };
     enum base_result result = engine_run(&work);
     if (result != BASE_OK)
         fputs(result == BASE_INTERRUPTED ? "tideover: interrupted; nothing was written\n" : "tideover: memory ran out\n", stderr);

@@ -11,13 +11,15 @@ struct engine_work {
     uint64_t before;                     /* trials done earlier, for the bar */
     double most_seconds;                 /* no further block is begun after so long; 0: all are */
     int threads;                         /* at least 1 */
+    int together;                        /* at most so many trials are given at a time; 0: one */
     bool ends_blocks;                    /* an interrupt waits for the blocks under way; else it drops them */
     bool shows_progress;                 /* a bar on stderr, if that is a terminal */
     const char *doing;                   /* what the bar says */
     void *whole;
     /* Makes a thread's own things; NULL when memory runs out. Called one thread at a time. */
     void *(*begin)(void *whole);
-    void (*trial)(void *whole, void *own, uint64_t number);
+    /* Runs trials first .. first + n - 1, which stand in one block. */
+    void (*run)(void *whole, void *own, uint64_t first, int n);
     /* After a block, in the order of blocks, one thread at a time; may be NULL. False: stop, it failed. */
     bool (*block_done)(void *whole, void *own, uint64_t first, uint64_t n);
     /* Hands a thread's results over and frees its own things. Called one thread at a time, in no order. */

@@ -66,6 +66,13 @@ static void finish_block(struct pool *pool, void *own, uint64_t first, uint64_t 
     pthread_mutex_unlock(&pool->lock);
 }
 
+static void run_block(const struct engine_work *work, void *own, uint64_t first, uint64_t n)
+{
+    uint64_t together = work->together > 0 ? (uint64_t)work->together : 1;
+    for (uint64_t t = 0; t < n && (work->ends_blocks || !engine_interrupted()); t += together)
+        work->run(work->whole, own, first + t, (int)(n - t < together ? n - t : together));
+}
+
 static void *work_on(void *context)
 {
     struct pool *pool = context;
@@ -76,8 +83,7 @@ static void *work_on(void *context)
         pool->result = BASE_FAILED;
     pthread_mutex_unlock(&pool->lock);
     for (uint64_t first, n; own && take_block(pool, &first, &n);) {
-        for (uint64_t t = 0; t < n && (work->ends_blocks || !engine_interrupted()); t++)
-            work->trial(work->whole, own, work->first + first + t);
+        run_block(work, own, work->first + first, n);
         finish_block(pool, own, first, n);
         if (pool->bar)
             engine_progress_show(pool->bar, pool->written);

@@ -21,6 +21,7 @@ struct seen {
     uint64_t fails_at_block;            /* block_done of the block that holds this trial fails; 0: none */
     uint64_t interrupts_at;             /* this trial raises a signal; 0: none */
     bool out_of_order;
+    int together;                       /* as in struct engine_work */
 };
 struct mine { struct seen *seen; uint64_t trials; };
 
@@ -34,15 +35,18 @@ static void *begin(void *whole)
     return mine;
 }
 
-static void trial(void *whole, void *own, uint64_t number)
+static void note_trials(void *whole, void *own, uint64_t first, int n)
 {
     struct seen *seen = whole;
     struct mine *mine = own;
     assert_ptr_equal(mine->seen, seen);
-    seen->done[number - seen->first]++;
-    mine->trials++;
-    if (seen->interrupts_at && number == seen->interrupts_at)
-        raise(SIGTERM);
+    assert_true(n >= 1 && n <= (seen->together > 0 ? seen->together : 1));
+    for (uint64_t number = first; number < first + (uint64_t)n; number++) {
+        seen->done[number - seen->first]++;
+        mine->trials++;
+        if (seen->interrupts_at && number == seen->interrupts_at)
+            raise(SIGTERM);
+    }
 }
 
 static bool block_done(void *whole, void *own, uint64_t first, uint64_t n)
@@ -67,8 +71,8 @@ static enum base_result run(struct seen *seen, uint64_t first, uint64_t trials, 
 {
     seen->first = seen->next_block = first;
     struct engine_work work = { .first = first, .trials = trials, .threads = threads, .doing = "trials",
-                                .whole = seen,
-                                .begin = begin, .trial = trial, .block_done = ordered ? block_done : NULL,
+                                .together = seen->together, .whole = seen,
+                                .begin = begin, .run = note_trials, .block_done = ordered ? block_done : NULL,
                                     .end = end };
     return engine_run(&work);
 }
@@ -90,6 +94,7 @@ static void each_trial_once(void **state)
             for (int ordered = 0; ordered < 2; ordered++) {
                 struct seen *seen = fresh();
                 uint64_t first = n % 2 ? 1000000007u : 0;
+                seen->together = ordered ? 8 : (int)t;
                 assert_int_equal(run(seen, first, trials[n], threads[t], ordered), BASE_OK);
                 for (uint64_t i = 0; i < trials[n]; i++)
                     assert_int_equal(seen->done[i], 1);
@@ -170,7 +175,7 @@ static void stages(void **state)
         for (; done < MOST; stage++) {
             struct engine_work work = { .first = done, .trials = MOST - done, .before = done, .threads = threads,
                                         .most_seconds = stage < 20 ? 1e-9 : 1000, .whole = seen, .begin = begin,
-                                        .trial = trial, .end = end };
+                                        .run = note_trials, .end = end };
             seen->in_end = 0;
             assert_int_equal(engine_run(&work), BASE_OK);
             assert_true(seen->in_end > 0);

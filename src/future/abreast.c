@@ -241,7 +241,6 @@ unsigned future_run_abreast(const struct plan *plan, struct future_trial *trial,
     struct future_abreast *abreast = trial->abreast;
     struct future_block *block = &trial->block;
     const struct future_columns *columns = &block->columns;
-    uint8_t *guests = trial->guests;
     const struct store_weeks weeks = { columns->wanted_kg[SCENARIO_SQUASH], columns->eaten_kg[SCENARIO_SQUASH],
                                        columns->stock_kg[SCENARIO_SQUASH], columns->lost_kg[SCENARIO_SQUASH],
                                        columns->count[SCENARIO_SQUASH] };
@@ -257,6 +256,5 @@ unsigned future_run_abreast(const struct plan *plan, struct future_trial *trial,
     alone |= future_live_beans_abreast(plan, &abreast->beans, abreast->season, abreast->guests, &span, columns);
     for (int t = 0; t < n; t++)
         note_year(plan, abreast, &block->ledger[t], t);
-    trial->guests = guests;
     return alone;
 }

@@ -21,7 +21,7 @@ struct store_cutting {
 struct store_slices { union store_side kg, kcal, protein_g; };
 
 /* Fruits of one planting in one place that cured alike: eaten one after the other. */
-struct store_class { uint64_t key; int cutting, place, cure; double keeps_factor; };
+struct store_class { uint64_t key; int cutting, place, cure; };
 
 /* Fruits of a trial's cutting that go to one place: n from number `from` of the harvest's on. */
 struct store_run { int cutting, place, from, n; };

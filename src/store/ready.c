@@ -17,7 +17,7 @@ static void list_classes(const struct plan *plan, struct store_abreast *store)
                 int at = store->classes_n++;
                 for (; at > 0 && store->class[at - 1].key > key; at--)
                     store->class[at] = store->class[at - 1];
-                store->class[at] = (struct store_class){ key, c, place, cure, plan->places[place].keeps_factor };
+                store->class[at] = (struct store_class){ key, c, place, cure };
             }
     for (int k = 0; k < store->classes_n; k++) {
         const struct store_class *class = &store->class[k];

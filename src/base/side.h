@@ -14,7 +14,6 @@ typedef int64_t base_side_mask __attribute__((vector_size(BASE_SIDE * sizeof(int
 
 BASE_PART void base_side_load(base_side *x, const double *from) { memcpy(x, from, sizeof *x); }
 BASE_PART void base_side_store(double *to, const base_side *x) { memcpy(to, x, sizeof *x); }
-BASE_PART void base_side_fill(base_side *x, double value) { *x = value - (base_side){ 0 }; }
 
 /* x where the mask is set, y elsewhere. */
 #define base_side_choose(mask, x, y) ((base_side)(((mask) & (base_side_mask)(x)) | (~(mask) & (base_side_mask)(y))))

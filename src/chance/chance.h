@@ -47,14 +47,6 @@ void chance_pcg_advance(struct chance_pcg *pcg, uint64_t steps);
 /* A move of so many steps made once for many streams: state * multiplier + inc * sum. */
 struct chance_jump { uint64_t multiplier, sum; };
 struct chance_jump chance_jump(uint64_t steps);
-/* The same for 0 to 4 steps, without a loop. */
-static inline struct chance_jump chance_near_jump(int steps)
-{
-    const uint64_t a = CHANCE_PCG_MULTIPLIER;
-    const struct chance_jump jumps[5] = { { 1, 0 }, { a, 1 }, { a * a, a + 1 }, { a * a * a, (a + 1) * a + 1 },
-                                          { a * a * a * a, ((a + 1) * a + 1) * a + 1 } };
-    return jumps[steps];
-}
 static inline struct chance_pcg chance_jumped(struct chance_pcg pcg, struct chance_jump jump)
 {
     pcg.state = pcg.state * jump.multiplier + pcg.inc * jump.sum;

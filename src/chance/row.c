@@ -3,8 +3,8 @@
 
 #include <math.h>
 
-/* Sixteen tables of a thousand cells do not fit into vector registers: a row is worth it where a processor fetches eight
- * cells with one instruction. GCC's own vectoriser does so only when told to tune for such a processor. */
+/* Where a processor works on eight numbers at once, eight words are looked up together: GCC's own vectoriser makes the loads
+ * one by one. Elsewhere a row is as many look-ups one after the other. */
 #if defined(__x86_64__) && defined(__GNUC__) && !defined(__clang__) && !defined(__SANITIZE_ADDRESS__)
 #include <immintrin.h>
 

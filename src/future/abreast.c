@@ -10,8 +10,7 @@ struct future_abreast {
     struct store_abreast store;
     struct future_beans beans;
     double *year_factor;                    /* [crop * SIDE + trial] */
-    uint8_t *guest_rows;                    /* [week * SIDE + trial] in weeks in which something is wanted: any guests? else 0 */
-    uint8_t *guests[SIDE];                  /* the same by trial */
+    uint8_t *guests;                        /* [week * SIDE + trial] in weeks in which something is wanted: any? else 0 */
     int first[SIDE], spring[SIDE], end[SIDE];
 };
 
@@ -30,15 +29,13 @@ struct future_abreast *future_abreast_room(struct base_arena *arena, const struc
         return NULL;
     abreast->harvest = base_arena_array(arena, (size_t)plan->squash_n, sizeof *abreast->harvest);
     abreast->year_factor = base_arena_array(arena, (size_t)plan->crops_n * SIDE, sizeof *abreast->year_factor);
-    abreast->guest_rows = base_arena_array(arena, ((size_t)plan->weeks + SCENARIO_WEEKS) * SIDE, 1);
-    bool good = abreast->harvest && abreast->year_factor && abreast->guest_rows && store_abreast_room(arena, plan, &abreast->store)
+    abreast->guests = base_arena_array(arena, ((size_t)plan->weeks + SCENARIO_WEEKS) * SIDE, 1);
+    bool good = abreast->harvest && abreast->year_factor && abreast->guests && store_abreast_room(arena, plan, &abreast->store)
                 && future_beans_room(arena, plan, &abreast->beans);
     for (int i = 0; good && i < plan->squash_n; i++)
         good = harvest_abreast_room(arena, &plan->plantings[plan->squash[i]], &abreast->harvest[i]);
-    for (int t = 0; good && t < SIDE; t++) {
-        abreast->guests[t] = base_arena_array(arena, (size_t)plan->weeks + SCENARIO_WEEKS, 1);
-        good = abreast->guests[t] && future_season_room(arena, plan, &abreast->season[t]);
-    }
+    for (int t = 0; good && t < SIDE; t++)
+        good = future_season_room(arena, plan, &abreast->season[t]);
     return good ? abreast : NULL;
 }
 
@@ -156,10 +153,7 @@ static void invite(const struct plan *plan, struct future_abreast *abreast, cons
     until = earlier(until, start + plan->wanted_run[run].week + plan->wanted_run[run].n);
     if (from >= until)
         return;
-    draw_guests(plan, pcg->state, pcg->inc, from - start, until - from, abreast->guest_rows + from * SIDE);
-    for (int t = 0; t < SIDE; t++)
-        for (int week = from; week < until; week++)
-            abreast->guests[t][week] = abreast->guest_rows[week * SIDE + t];
+    draw_guests(plan, pcg->state, pcg->inc, from - start, until - from, abreast->guests + from * SIDE);
 }
 
 static void expect_guests(const struct plan *plan, struct future_abreast *abreast, uint64_t random_seed, uint64_t first, int from,
@@ -203,7 +197,7 @@ static void set_table(const struct plan *plan, struct future_abreast *abreast, u
     for (int week = from; week < until; week++) { /* elsewhere the column holds 0 */
         double alone = plan->want[0][week].kg[SCENARIO_SQUASH], together = plan->want[1][week].kg[SCENARIO_SQUASH];
         if (alone > 0 || together > 0)
-            want_in_week(alone, together, abreast->guest_rows + week * SIDE, first, end, week, wanted_kg + week * SIDE);
+            want_in_week(alone, together, abreast->guests + week * SIDE, first, end, week, wanted_kg + week * SIDE);
     }
 }
 

@@ -5,7 +5,6 @@
 #include <string.h>
 
 enum { SIDE = PLAN_ABREAST };
-static const uint64_t trial_bit[SIDE] = { 1, 2, 4, 8, 16, 32, 64, 128 };
 
 static int later(int a, int b) { return a > b ? a : b; }
 static int earlier(int a, int b) { return a < b ? a : b; }
@@ -13,8 +12,7 @@ static int earlier(int a, int b) { return a < b ? a : b; }
 bool future_beans_room(struct base_arena *arena, const struct plan *plan, struct future_beans *beans)
 {
     beans->pickings = base_arena_array(arena, (size_t)plan->beans_n + 1, sizeof *beans->pickings);
-    beans->guests = base_arena_array(arena, (size_t)plan->weeks + SCENARIO_WEEKS, sizeof *beans->guests);
-    bool good = beans->pickings && beans->guests && store_beans_room(arena, plan, &beans->store);
+    bool good = beans->pickings && store_beans_room(arena, plan, &beans->store);
     for (int i = 0; good && i < plan->beans_n; i++) {
         struct future_pickings *pickings = &beans->pickings[i];
         *pickings = (struct future_pickings){ .first = SCENARIO_NEVER };
@@ -45,23 +43,6 @@ static void lay_pickings(const struct future_crop_year *season, const struct fut
         for (int week = picking->first; week <= last; week++)
             pickings->arrives_kg[week * SIDE + t] = picking->arrives_kg[week];
     }
-}
-
-/* Bits of the trials that have guests, by week; of weeks that are not a trial's its bit means nothing. n: in eights. */
-BASE_VECTOR static void gather_guests(const uint8_t *const *of, int n, uint8_t *restrict bits)
-{
-    const uint8_t *restrict a = of[0], *restrict b = of[1], *restrict c = of[2], *restrict d = of[3];
-    const uint8_t *restrict e = of[4], *restrict f = of[5], *restrict g = of[6], *restrict h = of[7];
-    for (int i = 0; i < 8 * n; i++)
-        bits[i] = (uint8_t)(a[i] | b[i] << 1 | c[i] << 2 | d[i] << 3 | e[i] << 4 | f[i] << 5 | g[i] << 6 | h[i] << 7);
-}
-
-static void lay_guests(uint8_t *const *guests, const struct future_span *span, int from, int until, uint8_t *bits)
-{
-    const uint8_t *of[SIDE];
-    for (int t = 0; t < SIDE; t++)
-        of[t] = guests[t < span->n ? t : 0] + from;
-    gather_guests(of, (until - from + 7) / 8, bits + from);
 }
 
 static void begin(const struct plan *plan, struct future_beans *beans, const struct future_crop_year *season,
@@ -171,15 +152,28 @@ static void fail(const struct plan *plan, struct future_beans *beans, int week, 
 
 /* ---- meals -------------------------------------------------------------------------------------------- */
 
-/* What is wanted in a week, without guests and with some: of beans in kg; to be eaten. */
-BASE_VECTOR static void aim(const struct future_beans *beans, double week, uint64_t guests, double kg, double guests_kg,
-                            double *restrict want_kg, double *restrict left)
+/* What each trial wants in a week that is in its food year, without guests or with some: a sum instead of a choice, which GCC
+ * makes one after the other (x * 1 + y * 0 is x). */
+BASE_PART void want_in_week(const struct future_beans *beans, double week, const uint8_t *guests, double alone, double together,
+                            double want[SIDE])
 {
-    for (int i = 0; i < SIDE; i++) {
-        double want = guests & trial_bit[i] ? guests_kg : kg;
-        want = ((week >= beans->first.at[i]) & (week < beans->end.at[i])) ? want : 0.0;
-        want_kg[i] = left[i] = want;
-    }
+    double any[SIDE];
+    for (int i = 0; i < SIDE; i++)
+        any[i] = (double)(int64_t)guests[i];
+    for (int i = 0; i < SIDE; i++)
+        want[i] = alone * (1 - any[i]) + together * any[i];
+    for (int i = 0; i < SIDE; i++)
+        want[i] = ((week >= beans->first.at[i]) & (week < beans->end.at[i])) ? want[i] : 0.0;
+}
+
+/* What is wanted in a week, without guests and with some: of beans in kg; to be eaten. */
+BASE_VECTOR static void aim(const struct future_beans *beans, double week, const uint8_t *restrict guests, double kg,
+                            double guests_kg, double *restrict want_kg, double *restrict left)
+{
+    double want[SIDE];
+    want_in_week(beans, week, guests, kg, guests_kg, want);
+    memcpy(want_kg, want, sizeof want);
+    memcpy(left, want, sizeof want);
 }
 
 /* What was eaten of beans. Was there too little of anything in any trial? */
@@ -198,17 +192,17 @@ BASE_VECTOR static bool finish_beans(double *restrict eaten, const double *restr
 }
 
 /* Portions that were served of those wanted of one food. Are there too few in any trial? */
-BASE_VECTOR static bool serve(const struct future_beans *beans, double week, uint64_t guests, double portions,
-                              double guests_portions, double portion_kg, const double *restrict want_kg, const double *restrict eaten_kg,
-                              double *restrict wanted, double *restrict served)
+BASE_VECTOR static bool serve(const struct future_beans *beans, double week, const uint8_t *restrict guests, double portions,
+                              double guests_portions, double portion_kg, const double *restrict want_kg,
+                              const double *restrict eaten_kg, double *restrict wanted, double *restrict served)
 {
-    double had[SIDE];
+    double want[SIDE], had[SIDE];
     uint64_t too_few = 0;
+    want_in_week(beans, week, guests, portions, guests_portions, want);
     for (int i = 0; i < SIDE; i++) {
-        double want = guests & trial_bit[i] ? guests_portions : portions, got = eaten_kg[i], made = got / portion_kg;
-        want = ((week >= beans->first.at[i]) & (week < beans->end.at[i])) ? want : 0.0;
-        wanted[i] = want;
-        had[i] = served[i] = got >= want_kg[i] ? want : made;
+        double got = eaten_kg[i], made = got / portion_kg;
+        wanted[i] = want[i];
+        had[i] = served[i] = got >= want_kg[i] ? want[i] : made;
     }
     for (int i = 0; i < SIDE; i++)
         too_few |= had[i] < wanted[i] ? 1u : 0u;
@@ -302,7 +296,7 @@ static void make_do(const struct plan *plan, struct future_beans *beans, int wee
     double left[SIDE];
     bool too_few[SCENARIO_FOODS];
     for (int food = 0; food < SCENARIO_FOODS; food++)
-        too_few[food] = serve(beans, week, beans->guests[week], plan->want[0][week].portions[food],
+        too_few[food] = serve(beans, week, beans->guests + week * SIDE, plan->want[0][week].portions[food],
                               plan->want[1][week].portions[food], household->meal[food].portion_kg,
                               columns->wanted_kg[food] + row, columns->eaten_kg[food] + row, table.wanted[food].at,
                               table.served[food].at);
@@ -320,7 +314,7 @@ static void eat(const struct plan *plan, struct future_beans *beans, int week, c
 {
     size_t row = (size_t)week * SIDE;
     double left[SIDE], *want_kg = columns->wanted_kg[SCENARIO_BEANS] + row;
-    aim(beans, week, beans->guests[week], plan->want[0][week].kg[SCENARIO_BEANS], plan->want[1][week].kg[SCENARIO_BEANS],
+    aim(beans, week, beans->guests + week * SIDE, plan->want[0][week].kg[SCENARIO_BEANS], plan->want[1][week].kg[SCENARIO_BEANS],
         want_kg, left);
     if (plan->want[0][week].kg[SCENARIO_BEANS] > 0)
         store_eat_abreast(&beans->store, left);
@@ -369,7 +363,7 @@ static void live_week(const struct plan *plan, struct future_beans *beans, int w
 }
 
 unsigned future_live_beans_abreast(const struct plan *plan, struct future_beans *beans, const struct future_crop_year *season,
-                                   uint8_t *const *guests, const struct future_span *span,
+                                   const uint8_t *guests, const struct future_span *span,
                                    const struct future_columns *columns)
 {
     int from = span->first[0], until = span->end[0], spring = span->spring[0], last_picking = -1;
@@ -380,7 +374,7 @@ unsigned future_live_beans_abreast(const struct plan *plan, struct future_beans 
         spring = earlier(spring, span->spring[t]);
     }
     begin(plan, beans, season, span);
-    lay_guests(guests, span, from, until, beans->guests);
+    beans->guests = guests;
     for (int i = 0; i < plan->beans_n; i++)
         last_picking = later(last_picking, beans->pickings[i].last);
     for (int week = from; week < until; week++) {

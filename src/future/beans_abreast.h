@@ -23,7 +23,7 @@ struct future_beans {
     union store_side stocked_end, jars_peak;
     union store_side short_weeks[FUTURE_FOODS], meals_short[FUTURE_FOODS], first_short[FUTURE_FOODS];
     struct future_pickings *pickings;       /* [plan->beans_n] */
-    uint8_t *guests;                        /* [weeks] bits of the trials that have them */
+    const uint8_t *guests;                  /* [week * PLAN_ABREAST + trial] are there any? 0 in weeks in which nothing is wanted */
 };
 
 /* Weeks of n trials' food years, [n] each. */
@@ -34,7 +34,7 @@ bool future_beans_room(struct base_arena *arena, const struct plan *plan, struct
 /* Lives the beans of the trials' food years; the columns hold what squash was wanted and eaten. Returns bits of the trials
  * that must be run on their own: seed was still due when it was settled, and that changes what is in the jars or put out. */
 unsigned future_live_beans_abreast(const struct plan *plan, struct future_beans *beans, const struct future_crop_year *season,
-                                   uint8_t *const *guests, const struct future_span *span,
+                                   const uint8_t *guests, const struct future_span *span,
                                    const struct future_columns *columns);
 /* What one trial's year came to; the field is not of it, nor what is left. */
 void future_book_beans(const struct future_beans *beans, int trial, struct future_year *year);

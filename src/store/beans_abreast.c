@@ -40,16 +40,6 @@ bool store_beans_room(struct base_arena *arena, const struct plan *plan, struct 
     return good;
 }
 
-/* chance_stream of each trial. */
-BASE_VECTOR static void start_streams(struct store_jars *jars, const uint64_t *restrict season_key)
-{
-    for (int i = 0; i < SIDE; i++) {
-        uint64_t k = chance_mix(season_key[i] ^ jars->key);
-        jars->state[i] = chance_mix(k + 0x9e3779b97f4a7c15u);
-        jars->inc[i] = chance_mix(k + 0x3c6ef372fe94f82au) | 1u;
-    }
-}
-
 void store_beans_clear(struct store_beans_abreast *beans, const uint64_t *season_key, int n)
 {
     uint64_t key[SIDE] = { 0 };
@@ -66,7 +56,7 @@ void store_beans_clear(struct store_beans_abreast *beans, const uint64_t *season
         memset(jars->failing_n, 0, sizeof jars->failing_n);
         memset(jars->failed, 0, sizeof jars->failed);
         if (beans->lasting_word > 0)
-            start_streams(jars, key);
+            chance_stream_row(key, jars->key, SIDE, jars->state, jars->inc);
     }
 }
 

@@ -1,5 +1,5 @@
 /* notebook_test.c: what the household wrote down, as it is read; and every mistake, with the line it stands on. */
-#include "unit/check.h"
+#include "unit/temporary.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -11,11 +11,8 @@
 
 static const struct records_notebook *notebook_of(struct base_arena *arena, struct base_complaints *complaints, const char *text)
 {
-    char path[] = "/tmp/tideover-unit-XXXXXX";
-    int fd = mkstemp(path);
-    assert_true(fd >= 0);
-    assert_int_equal(write(fd, text, strlen(text)), (ssize_t)strlen(text));
-    close(fd);
+    char path[256];
+    temporary_file(path, text);
     const struct records_notebook *notebook = records_read_notebook(arena, path, complaints);
     unlink(path);
     return notebook;

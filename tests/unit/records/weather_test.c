@@ -1,6 +1,7 @@
 /* weather_test.c: CSV files as rows; daily records as whole seasons: dates, leap days, gaps, dialects, what
  * is refused. */
 #include "unit/plan/planned.h"
+#include "unit/temporary.h"
 
 #include <time.h>
 
@@ -15,11 +16,8 @@ struct reading {
 static void read_text(struct reading *r, const char *text, const char *climate)
 {
     memset(r, 0, sizeof *r);
-    char path[] = "/tmp/tideover-unit-XXXXXX.csv";
-    int fd = mkstemps(path, 4);
-    assert_true(fd >= 0);
-    assert_int_equal(write(fd, text, strlen(text)), (ssize_t)strlen(text));
-    close(fd);
+    char path[256];
+    temporary_file(path, text);
     struct scenario scenario = { .year_starts = 59, .first_year = 2001 };
     scenario.climate = (struct scenario_climate){ .records_file = path, .date_column = "date",
                                                   .tmin_column = "tmin",

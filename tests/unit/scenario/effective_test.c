@@ -1,13 +1,6 @@
 /* effective_test.c: what is written out loads again to the same, layers combine, and the table explains
  * itself. */
-#include <setjmp.h>
-#include <stdarg.h>
-#include <stddef.h>
-#include <stdlib.h>
-#include <string.h>
-
-#include <cmocka.h>
-#include <unistd.h>
+#include "unit/temporary.h"
 
 #include "scenario/inside.h"
 
@@ -53,12 +46,9 @@ static char *written(void (*write)(const struct scenario *, FILE *), const struc
 static void reads_back(const char *path, const char *set)
 {
     struct loaded first, second;
-    char copy[] = "/tmp/tideover-test-XXXXXX";
+    char copy[256];
     char *text = written(scenario_write_effective, load(&first, path, set));
-    int file = mkstemp(copy);
-    assert_true(file >= 0);
-    assert_true(write(file, text, strlen(text)) == (ssize_t)strlen(text));
-    close(file);
+    temporary_file(copy, text);
     char *again = written(scenario_write_effective, load(&second, copy, NULL));
     assert_string_equal(text, again);
     assert_int_equal(scenario_print_differences(first.scenario, second.scenario, stderr), 0);

@@ -1,5 +1,6 @@
 /* season_test.c: frost dates and warmth drawn jointly; recorded seasons drawn whole. */
 #include "unit/plan/planned.h"
+#include "unit/temporary.h"
 
 #define CROPS \
     "crops = { bean = { kind = \"beans\"; unit_kg = 1.0; base_c = 8.0; heat_to_dry = 900.0; }; };" \
@@ -97,24 +98,29 @@ static void copula(void **state)
     base_arena_free(&arena);
 }
 
+/* Scores that are those of a trivariate normal, and what is known of season 0. */
+static struct plan *trivariate(struct base_arena *arena, const char *this_season)
+{
+    char text[2000];
+    snprintf(text, sizeof text, "%s climate = { last_frost = { shape = \"normal\"; mean = \"05-10\"; sd = 40.0; };"
+             " first_hard_frost = { shape = \"normal\"; mean = \"10-10\"; sd = 40.0; }; warmth = {"
+             " shape = \"normal\"; mean = 0.0; sd = 1.0; }; this_season = { %s }; correlation = ( [ 1.0, -0.3, -0.5 ],"
+             " [ -0.3, 1.0, 0.4 ], [ -0.5, 0.4, 1.0 ] ); %s };", PLANNED_EATERS CROPS, this_season, PLANNED_NORMALS);
+    return planned(arena, text);
+}
+
 /* Of a known last frost a standard deviation late and a known warmth, the rest is drawn given it: the conditional mean and variance
  * of a trivariate normal (closed form: r' R^-1 z, 1 - r' R^-1 r). */
 static void known_season(void **state)
 {
     enum { N = 40000 };
     (void)state;
-    static const char *const known[3] = { "this_season = { last_frost = \"06-19\"; };", "this_season = { warmth = 1.5; };",
-                                          "this_season = { last_frost = \"06-19\"; warmth = 1.5; };" };
+    static const char *const known[3] = { "last_frost = \"06-19\";", "warmth = 1.5;", "last_frost = \"06-19\"; warmth = 1.5;" };
     static const double mean[3] = { -0.3, 0.6, (-0.3 + 0.2 + 1.5 * (0.4 - 0.15)) / 0.75 };
     static const double variance[3] = { 0.91, 0.84, 1 - (0.09 + 0.16 - 2 * 0.3 * 0.5 * 0.4) / 0.75 };
     for (int k = 0; k < 3; k++) {
         struct base_arena arena = { .last = NULL };
-        char text[2000];
-        snprintf(text, sizeof text, "%s climate = { last_frost = { shape = \"normal\"; mean = \"05-10\"; sd = 40.0; };"
-                 " first_hard_frost = { shape = \"normal\"; mean = \"10-10\"; sd = 40.0; }; warmth = {"
-                 " shape = \"normal\"; mean = 0.0; sd = 1.0; }; %s correlation = ( [ 1.0, -0.3, -0.5 ], [ -0.3, 1.0, 0.4 ],"
-                 " [ -0.5, 0.4, 1.0 ] ); %s };", PLANNED_EATERS CROPS, known[k], PLANNED_NORMALS);
-        struct plan *plan = planned(&arena, text);
+        struct plan *plan = trivariate(&arena, known[k]);
         check_abreast(plan);
         double sum = 0, square = 0;
         for (uint64_t trial = 0; trial < N; trial++) {
@@ -146,12 +152,7 @@ static void known_part(void **state)
     const double third = 51 / 153.0;        /* 1 May to 20 June, both days in, of 153 to 30 September */
     for (int k = 0; k < 4; k++) {
         struct base_arena arena = { .last = NULL };
-        char text[2000];
-        snprintf(text, sizeof text, "%s climate = { last_frost = { shape = \"normal\"; mean = \"05-10\"; sd = 40.0; };"
-                 " first_hard_frost = { shape = \"normal\"; mean = \"10-10\"; sd = 40.0; }; warmth = {"
-                 " shape = \"normal\"; mean = 0.0; sd = 1.0; }; this_season = { %s }; correlation = ( [ 1.0, -0.3, -0.5 ],"
-                 " [ -0.3, 1.0, 0.4 ], [ -0.5, 0.4, 1.0 ] ); %s };", PLANNED_EATERS CROPS, given[k], PLANNED_NORMALS);
-        struct plan *plan = planned(&arena, text);
+        struct plan *plan = trivariate(&arena, given[k]);
         double sum[2] = { 0, 0 }, square[2] = { 0, 0 }, f = k == 0 || k == 3 ? third : 1, s = sqrt(f);
         for (uint64_t trial = 0; trial < N; trial++) {
             struct season season;
@@ -268,6 +269,18 @@ static void write_record(const char *path, const struct odd_day *odd, int n)
     assert_int_equal(fclose(file), 0);
 }
 
+/* A plan whose weather is such a record. */
+static struct plan *recorded_plan(struct base_arena *arena, const struct odd_day *odd, int n)
+{
+    char path[256], text[1000];
+    temporary_file(path, "");
+    write_record(path, odd, n);
+    snprintf(text, sizeof text, "%s climate = { records_file = \"%s\"; hard_frost_c = -1.5; };", PLANNED_EATERS CROPS, path);
+    struct plan *plan = planned(arena, text);
+    unlink(path);
+    return plan;
+}
+
 /* A recorded season's own frosts and score: the last minimum at or below 0 up to day 137, the first at or below hard_frost_c after
  * it; ranked by the heat above 10 degrees of days 61 to 213, like seasons in the order of the file. */
 static void own_frosts_and_score(void **state)
@@ -279,14 +292,7 @@ static void own_frosts_and_score(void **state)
     };
     (void)state;
     struct base_arena arena = { .last = NULL };
-    char path[] = "/tmp/tideover-unit-XXXXXX", text[1000];
-    int fd = mkstemp(path);
-    assert_true(fd >= 0);
-    close(fd);
-    write_record(path, odd, (int)(sizeof odd / sizeof odd[0]));
-    snprintf(text, sizeof text, "%s climate = { records_file = \"%s\"; hard_frost_c = -1.5; };", PLANNED_EATERS CROPS, path);
-    struct plan *plan = planned(&arena, text);
-    unlink(path);
+    struct plan *plan = recorded_plan(&arena, odd, (int)(sizeof odd / sizeof odd[0]));
     assert_int_equal(plan->weather.rows, 3);
     static const int last[3] = { 61, 137, -1 }, hard[3] = { 241, 138, SCENARIO_DAYS };
     /* Warm days: 12 and 15 degrees give 3.5 degree-days, 5 and 15 less than 2.5; the third season has one of them, the second two. */
@@ -304,14 +310,7 @@ static void ties_in_rank(void **state)
 {
     (void)state;
     struct base_arena arena = { .last = NULL };
-    char path[] = "/tmp/tideover-unit-XXXXXX", text[1000];
-    int fd = mkstemp(path);
-    assert_true(fd >= 0);
-    close(fd);
-    write_record(path, NULL, 0);
-    snprintf(text, sizeof text, "%s climate = { records_file = \"%s\"; };", PLANNED_EATERS CROPS, path);
-    struct plan *plan = planned(&arena, text);
-    unlink(path);
+    struct plan *plan = recorded_plan(&arena, NULL, 0);
     assert_true(plan->weather.row_score[0] < plan->weather.row_score[1]);
     assert_true(plan->weather.row_score[1] < plan->weather.row_score[2]);
     base_arena_free(&arena);

@@ -20,6 +20,8 @@ import sys
 import tempfile
 import time
 
+from counted import COUNT, check, end
+
 sys.dont_write_bytecode = True
 ROOT = os.path.normpath(os.path.join(os.path.dirname(os.path.abspath(__file__)), "..", ".."))
 REFERENCE = os.path.join(ROOT, "tests", "reference", "scenarios")
@@ -38,14 +40,7 @@ SCENES = {                              # between them: squash, beans, food year
 }
 FILES = ["datapackage.json", "effective.cfg", "summary.csv", "weeks.csv"]
 MEMORY = 1 << 30                        # bytes that a refusal may take, of address space
-COUNT = {"passed": 0, "failed": 0}
 PROGRAM = None
-
-
-def check(what, good, text=""):
-    COUNT["passed" if good else "failed"] += 1
-    if not good:
-        print("parts: %s: %s" % (what, text))
 
 
 def go(*arguments, cwd=None, limited=False):
@@ -497,8 +492,7 @@ def main():
         another_state(folder)
     if COUNT["failed"]:
         print("parts: random moments and bytes of seed %d" % seed)
-    print("%d passed, %d failed" % (COUNT["passed"], COUNT["failed"]))
-    return 1 if COUNT["failed"] or COUNT["passed"] < 500 else 0
+    return end(500)
 
 
 if __name__ == "__main__":

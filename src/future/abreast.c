@@ -94,7 +94,7 @@ static void grow(const struct plan *plan, struct future_trial *trial, uint64_t r
     struct season_abreast weather;
     uint64_t key[SIDE];
     season_keys(random_seed, first, 0, key);
-    season_draw_abreast(plan, 0, key, &weather);
+    season_draw_abreast(plan, 0, key, future_points(plan, trial, 0, first, SIDE), &weather);
     harvest_year_factors_abreast(plan, key, &weather, abreast->year_factor);
     for (int t = 0; t < n; t++) {
         turn_to(plan, trial, random_seed, first + (uint64_t)t);
@@ -106,12 +106,13 @@ static void grow(const struct plan *plan, struct future_trial *trial, uint64_t r
 }
 
 /* Absolute weeks in which trials' season 1 brings its first produce. */
-static void next_first_weeks(const struct plan *plan, uint64_t random_seed, uint64_t first, int week[SIDE])
+static void next_first_weeks(const struct plan *plan, const struct future_trial *trial, uint64_t random_seed, uint64_t first, int week[SIDE])
 {
     struct season_abreast weather;
     uint64_t key[SIDE];
     season_keys(random_seed, first, 1, key);
-    season_draw_abreast(plan, 1, key, &weather);
+    season_draw_abreast(plan, 1, key, future_points(plan, trial, 1, first, SIDE), &weather);
+    weather.point = NULL;                   /* as future_first_week */
     harvest_first_weeks(plan, key, &weather, week);
     for (int t = 0; t < SIDE; t++)
         week[t] = SCENARIO_WEEKS + (week[t] < SCENARIO_NEVER ? week[t] : plan->no_produce_week);
@@ -240,7 +241,7 @@ unsigned future_run_abreast(const struct plan *plan, struct future_trial *trial,
                                        columns->count[SCENARIO_SQUASH] };
     int next[SIDE];
     grow(plan, trial, random_seed, first, n);
-    next_first_weeks(plan, random_seed, first, next);
+    next_first_weeks(plan, trial, random_seed, first, next);
     unsigned alone = store_lay_ready(plan, &abreast->store, abreast->harvest, n);
     for (int t = 0; t < n; t++)
         frame(plan, abreast, next[t], t);

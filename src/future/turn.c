@@ -3,7 +3,7 @@
 
 enum { PILOT_TRIALS = 4096, SIDE = PLAN_ABREAST };
 static const uint64_t PILOT_SEED = 0x7475726eu; /* fixed, so that no random seed turns the words otherwise */
-static const double SURE = 4;                   /* standard errors: a slope within so many of 0 is none */
+static const double SURE = 5;   /* standard errors: a slope within so many of 0 is none, since noise would mix up all words */
 
 /* Of one food in one food year: sums of meals short and their squares, and of their products with each word's score. */
 struct slopes { double meals, squares, *product; };

@@ -179,6 +179,11 @@ struct plan_points {
 struct plan;
 /* The words of a season in n trials from `first` on: word[place * PLAN_ABREAST + trial]; `score` is scratch as large. */
 void plan_draw_points(const struct plan *plan, int season, uint64_t first, int n, uint64_t *word, double *score);
+/* The replicate that a trial is of: replicates are independent of one another, trials of one are not. */
+static inline int plan_replicate(enum scenario_sampling sampling, uint64_t trial)
+{
+    return (int)((sampling == SCENARIO_ANTITHETIC ? trial / 2 : trial) % CHANCE_REPLICATES);
+}
 /* Turns the scores of all seasons' words but the last's: along[season * PLAN_AXES + axis] are n numbers, by how much the score of
  * each word moves what the axis is for, at any scale (they are used up). The scores stay independent and normal. (A linear
  * transformation: Imai & Tan 2006, Journal of Computational Finance 10(2):129-155.) False when memory runs out. */

@@ -55,17 +55,17 @@ static void lay_out(struct plan *plan, struct layout *layout)
     lay_plantings(plan, layout);
 }
 
-/* Dimensions of the Sobol sequence, the earliest to what matters most, as far as they go; of the season that only ends the last
- * food year the weather alone. Returns how many. */
+/* Dimensions of the Sobol sequence, the earliest to what matters most, as far as they go; last to the weather of the season that
+ * only ends the last food year, of which nothing else is drawn. Returns how many. */
 static int give_dimensions(const struct layout *layout, int seasons, int16_t *dimension)
 {
-    int given = 0, from = 0;
+    int given = 0, from = 0, last = (seasons - 1) * layout->n;
     for (int class = 0; class < layout->classes; from = layout->end[class++])
-        for (int season = 0; season < seasons; season++)
-            for (int word = from; word < layout->end[class]; word++) {
-                bool has = given < CHANCE_SOBOL_DIMENSIONS && (season < seasons - 1 || class == 0);
-                dimension[season * layout->n + word] = (int16_t)(has ? given++ : -1);
-            }
+        for (int season = 0; season < seasons - 1; season++)
+            for (int word = from; word < layout->end[class]; word++)
+                dimension[season * layout->n + word] = (int16_t)(given < CHANCE_SOBOL_DIMENSIONS ? given++ : -1);
+    for (int word = 0; word < layout->n; word++)
+        dimension[last + word] = (int16_t)(given < CHANCE_SOBOL_DIMENSIONS && word < layout->end[0] ? given++ : -1);
     return given;
 }
 
@@ -163,49 +163,52 @@ void plan_draw_points(const struct plan *plan, int season, uint64_t first, int n
 
 /* ---- directions that matter -------------------------------------------------------------------- */
 
-static double product(const double *a, const double (*mirror)[PLAN_AXES], int axis, int n)
+/* The mirror (Householder 1958, Journal of the ACM 5:339-342) that turns the direction of word number `axis` into that of u, the
+ * words before it left as they are. */
+static void set_mirror(const double *u, int n, int axis, double (*mirror)[PLAN_AXES])
 {
-    double sum = 0;
-    for (int w = 0; w < n; w++)
-        sum += a[w] * mirror[w][axis];
-    return sum;
-}
-
-/* The mirror (Householder 1958, Journal of the ACM 5:339-342) in which word `axis`'s own direction is that of u, whose first
- * `axis` numbers are 0. */
-static void set_mirror(const double *u, int axis, int n, double (*mirror)[PLAN_AXES])
-{
-    double length = 0;
+    double length = 0, own = 0;
     for (int w = axis; w < n; w++)
         length += u[w] * u[w];
     if (!(length > 0))
         return;
-    double to = u[axis] > 0 ? -sqrt(length) : sqrt(length), half = 0;
+    double to = u[axis] > 0 ? -sqrt(length) : sqrt(length);
     for (int w = axis; w < n; w++) {
         mirror[w][axis] = (w == axis) - u[w] / to;
-        half += mirror[w][axis] * mirror[w][axis];
+        own += mirror[w][axis] * mirror[w][axis];
     }
     for (int w = axis; w < n; w++)
-        mirror[w][axis] /= sqrt(half);
+        mirror[w][axis] /= sqrt(own);
+}
+
+/* What u is before the reflection. */
+static void look_through(const double (*mirror)[PLAN_AXES], int n, int axis, double *u)
+{
+    double twice = 0;
+    for (int w = 0; w < n; w++)
+        twice += 2 * mirror[w][axis] * u[w];
+    for (int w = 0; w < n; w++)
+        u[w] -= mirror[w][axis] * twice;
+}
+
+/* The first word goes along the first direction, the second along the part of the other that is across it. */
+static void set_mirrors(double *const along[PLAN_AXES], int n, double (*mirror)[PLAN_AXES])
+{
+    for (int axis = 0; axis < PLAN_AXES && axis < n; axis++) {
+        for (int before = 0; before < axis; before++)
+            look_through((const double (*)[PLAN_AXES])mirror, n, before, along[axis]);
+        set_mirror(along[axis], n, axis, mirror);
+    }
 }
 
 bool plan_turn_points(struct base_arena *arena, struct plan_points *points, double *const *along)
 {
-    const int n = points->n;
-    double (*mirror)[PLAN_AXES] = base_arena_array(arena, (size_t)(points->seasons * n), sizeof *mirror);
+    double (*mirror)[PLAN_AXES] = base_arena_array(arena, (size_t)(points->seasons * points->n), sizeof *mirror);
     if (!mirror)
         return false;
     points->mirror = (const double (*)[PLAN_AXES])mirror;
     points->turned = points->seasons - 1;
-    for (int season = 0; season < points->turned; season++, mirror += n)
-        for (int axis = 0; axis < PLAN_AXES && axis < n; axis++) {
-            double *u = along[season * PLAN_AXES + axis];
-            for (int before = 0; before < axis; before++) {
-                double twice = 2 * product(u, (const double (*)[PLAN_AXES])mirror, before, n);
-                for (int w = 0; w < n; w++)
-                    u[w] -= mirror[w][before] * twice;
-            }
-            set_mirror(u, axis, n, mirror);
-        }
+    for (int season = 0; season < points->turned; season++)
+        set_mirrors(along + season * PLAN_AXES, points->n, mirror + season * points->n);
     return true;
 }

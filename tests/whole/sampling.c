@@ -1,6 +1,6 @@
 /* sampling.c: gain and bound of trials that share words out, measured over many scramblings, so that noise does not decide.
  * Arguments: scenario, library, trials, scramblings, pairs. Prints a line for each measure and food: gain, its relative standard
- * error, bound, its relative standard error. */
+ * error, bound, its relative standard error, the bound if weather and years alone were shared out. */
 #include "future/future.h"
 #include "tally/tally.h"
 
@@ -50,15 +50,12 @@ static void add_variances(const struct sums *sums, double n, double *independent
     }
 }
 
-/* Mean squared difference of pairs with the same shared words, over twice the variance: 1 - the closed index. */
-static void find_bound(struct base_arena *arena, const struct plan *plan, uint64_t pairs, double *bound, double *error)
+/* Twice the variance over the mean squared difference of pairs of trials, one by each plan: 1 / (1 - the closed index) of what they
+ * have in common. */
+static void find_bound(struct base_arena *arena, const struct plan *one, const struct plan *other, uint64_t pairs, double *bound,
+                       double *error)
 {
-    struct plan_points points = *plan->points;
-    struct plan own = *plan;
-    points.sampling = SCENARIO_INDEPENDENT;
-    own.points = &points;
-    struct plan *one = plan_salted(arena, &own, 0, -1, 1), *other = plan_salted(arena, &own, ~0u, -1, 1);
-    struct future_trial *trial = future_room(arena, &own);
+    struct future_trial *trial = future_room(arena, one);
     double sum[MEASURES] = { 0 }, square[MEASURES] = { 0 }, apart[MEASURES] = { 0 }, apart2[MEASURES] = { 0 };
     for (uint64_t t = 0; t < pairs; t += PLAN_ABREAST) {
         double a[PLAN_ABREAST][MEASURES], b[MEASURES];
@@ -82,6 +79,19 @@ static void find_bound(struct base_arena *arena, const struct plan *plan, uint64
         bound[m] = 2 * variance * n / apart[m];
         error[m] = sqrt(apart2[m] - apart[m] * apart[m] / n) / apart[m];
     }
+}
+
+/* The bound of what is shared out, and of weather and years alone. */
+static void find_bounds(struct base_arena *arena, const struct plan *plan, uint64_t pairs, double *bound, double *error, double *alone)
+{
+    struct plan_points points = *plan->points;
+    struct plan own = *plan;
+    double ignored[MEASURES];
+    points.sampling = SCENARIO_INDEPENDENT;
+    own.points = &points;
+    find_bound(arena, plan_salted(arena, &own, 0, -1, 1), plan_salted(arena, &own, ~0u, -1, 1), pairs, bound, error);
+    own.points = NULL;
+    find_bound(arena, &own, plan_salted(arena, &own, ~(1u << PLAN_WEATHER | 1u << PLAN_YEAR), -1, 1), pairs, alone, ignored);
 }
 
 static struct plan *made(struct base_arena *arena, const char *path, const char *library, const char *sampling)
@@ -112,7 +122,7 @@ int main(int argc, char **argv)
     struct plan *plan = made(&arena, argv[1], argv[2], "sampling=sobol");
     struct future_trial *trial = plan ? future_room(&arena, plan) : NULL;
     uint64_t trials = strtoull(argv[3], NULL, 10), scramblings = strtoull(argv[4], NULL, 10);
-    double independent[MEASURES] = { 0 }, shared[MEASURES] = { 0 }, bound[MEASURES], error[MEASURES];
+    double independent[MEASURES] = { 0 }, shared[MEASURES] = { 0 }, bound[MEASURES], error[MEASURES], alone[MEASURES];
     if (!trial || trials % PLAN_ABREAST != 0)
         return 2;
     for (uint64_t seed = 1; seed <= scramblings; seed++) {
@@ -125,10 +135,10 @@ int main(int argc, char **argv)
         add_variances(&sums, (double)trials, independent, shared);
         base_arena_free(&own);
     }
-    find_bound(&arena, plan, strtoull(argv[5], NULL, 10), bound, error);
+    find_bounds(&arena, plan, strtoull(argv[5], NULL, 10), bound, error, alone);
     for (int m = 0; m < MEASURES; m++)
-        printf("%s %.3f %.3f %.3f %.3f\n", names[m], independent[m] / shared[m], sqrt(2 / ((R - 1) * (double)scramblings)), bound[m],
-               error[m]);
+        printf("%s %.3f %.3f %.3f %.3f %.3f\n", names[m], independent[m] / shared[m], sqrt(2 / ((R - 1) * (double)scramblings)), bound[m],
+               error[m], alone[m]);
     base_arena_free(&arena);
     return 0;
 }

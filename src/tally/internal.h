@@ -76,9 +76,17 @@ bool tally_make_quantities(struct base_arena *arena, struct tally_shared *shared
                            size_t n, struct tally_quantity *quantities);
 void tally_add_quantity(struct tally_quantity *quantity, double value, int64_t place);
 void tally_merge_cells(uint32_t *restrict into, const uint32_t *restrict from, size_t n);
-/* Value at a rank of n trials' values (small runs: those without one are below all others and left out). */
-double tally_quantity_at(const struct tally *tally, const struct tally_quantity *quantity, int64_t n, int64_t rank);
-double tally_quantity_quantile(const struct tally *tally, const struct tally_quantity *quantity, int64_t n, double p);
+
+/* n trials' values in their order (small runs: those without one are below all others and left out). No allocation here could
+ * fail without a word. */
+struct tally_ranked {
+    enum tally_cells kind;
+    int64_t n, values;                  /* values: of `sorted`; 0: histogram */
+    union { int64_t up_to[TALLY_ROW]; double sorted[TALLY_EXACT_TRIALS]; };
+};
+void tally_rank(const struct tally *tally, const struct tally_quantity *quantity, int64_t n, struct tally_ranked *ranked);
+double tally_ranked_at(const struct tally_ranked *ranked, int64_t rank);
+double tally_ranked_quantile(const struct tally_ranked *ranked, double p);
 
 bool tally_make_years(struct base_arena *arena, const struct plan *plan, struct tally_shared *shared, size_t *next,
                       struct tally *tally);

@@ -162,14 +162,30 @@ void tally_pour_weeks(struct tally_weeks *weeks)
     }
 }
 
+/* Cells of the tiles in whose weeks there is anything. */
+static void merge_cells(struct tally_weeks *into, const struct tally_weeks *from)
+{
+    const size_t tile = tally_cells_of(TALLY_TILE);
+    int64_t covering = 0;
+    for (int w = 0; w < from->n; w += TALLY_TILE) {
+        bool any = covering > 0;
+        for (int of = w; of < w + TALLY_TILE && of < from->n; of++) {
+            covering += from->cover_step[of];
+            any |= covering > 0;
+        }
+        size_t at = tally_tiled((size_t)w, 0);
+        for (int food = 0; any && from->stock_cells[food] && food < SCENARIO_FOODS; food++) {
+            tally_merge_cells(into->stock_cells[food] + at, from->stock_cells[food] + at, tile);
+            tally_merge_cells(into->count_cells[food] + at, from->count_cells[food] + at, tile);
+        }
+    }
+}
+
 void tally_merge_weeks(struct tally_weeks *into, struct tally_weeks *from)
 {
     tally_pour_weeks(into);
     tally_pour_weeks(from);
-    for (int food = 0; food < SCENARIO_FOODS; food++) {
-        tally_merge_cells(into->stock_cells[food], from->stock_cells[food], tally_cells_of((size_t)into->n));
-        tally_merge_cells(into->count_cells[food], from->count_cells[food], tally_cells_of((size_t)into->n));
-    }
+    merge_cells(into, from);
     for (int w = 0; w <= into->n; w++) {
         into->cover_step[w] += from->cover_step[w];
         for (int food = 0; food < FUTURE_FOODS; food++)

@@ -44,13 +44,10 @@ static double logit_of(const struct chance_distribution *d, double m)
     for (int i = 0; i < 200 && low < high; i++) {
         double excess = at_logit(d, t, &slope) - m;
         *(excess > 0.0 ? &high : &low) = t;
-        double next = t - excess / slope;
-        bool within = next > low && next < high;
-        if (!within)
-            next = 0.5 * (low + high);
-        if (fabs(next - t) <= (within ? 1e-9 : 1e-15) * (1.0 + fabs(t)))
+        double move = excess / slope, next = t - move;
+        if (fabs(move) <= 1e-9 * (1.0 + fabs(t)))
             return next;
-        t = next;
+        t = next > low && next < high ? next : 0.5 * (low + high);
     }
     return t;
 }

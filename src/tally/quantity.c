@@ -21,13 +21,13 @@ bool tally_make_quantity(struct base_arena *arena, struct tally_shared *shared, 
 }
 
 bool tally_make_quantities(struct base_arena *arena, struct tally_shared *shared, size_t *next, enum tally_cells kind,
-                           size_t n, struct tally_quantity *quantities)
+                           size_t n, int32_t *highest, struct tally_quantity *quantities)
 {
     bool keeps = shared && shared->trials > 0;
     uint32_t *cells = keeps ? NULL : base_arena_array(arena, tally_cells_of(n), sizeof *cells);
     for (size_t i = 0; i < n; i++)
         quantities[i] = (struct tally_quantity){ .kind = kind, .stride = TALLY_TILE, .values = next_values(shared, next),
-                                                 .cells = cells ? cells + tally_tiled(i, 0) : NULL };
+                                                 .cells = cells ? cells + tally_tiled(i, 0) : NULL, .highest = highest };
     return keeps || cells;
 }
 
@@ -64,7 +64,8 @@ void tally_rank(const struct tally *tally, const struct tally_quantity *quantity
     ranked->n = n;
     ranked->values = quantity->values ? tally->trials : 0;
     if (quantity->cells) {
-        tally_histogram_sum(quantity->cells, quantity->stride, n, ranked->up_to);
+        size_t highest = quantity->highest ? (size_t)*quantity->highest : TALLY_CELLS;
+        tally_histogram_sum(quantity->cells, quantity->stride, highest, n, ranked->up_to);
         return;
     }
     memcpy(ranked->sorted, quantity->values, (size_t)ranked->values * sizeof *ranked->sorted);

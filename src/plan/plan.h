@@ -239,8 +239,8 @@ void plan_salt_year(struct plan *copy, int crop, uint64_t salt);
 
 /* Single-sine degree-days of one day above base_c, no upper cut-off (Baskerville & Emin 1969, Ecology 50:514-517). */
 double plan_degree_days(double tmin_c, double tmax_c, double base_c);
-/* Its derivative when both temperatures rise together: the share of the day above the base. */
-double plan_degree_days_slope(double tmin_c, double tmax_c, double base_c);
+/* The same with its derivative when both temperatures rise together: the share of the day above the base. */
+struct plan_heat plan_day_heat(double tmin_c, double tmax_c, double base_c);
 /* Daily normals from twelve monthly ones placed at each month's 15th, straight lines round the year; day 0 is `year_starts`. */
 void plan_daily_normals(const double monthly_c[12], int year_starts, double daily_c[SCENARIO_DAYS]);
 

@@ -41,8 +41,9 @@ static void fill_row(struct plan_heat row[PLAN_HEAT_ROW], const double *tmin_c, 
     double heat = 0, slope = 0;
     for (int day = 0; day < SCENARIO_DAYS; day++) {
         row[day] = (struct plan_heat){ plan_round(heat), plan_round(slope) };
-        heat += plan_degree_days(tmin_c[day] + warmth_c, tmax_c[day] + warmth_c, base_c);
-        slope += plan_degree_days_slope(tmin_c[day] + warmth_c, tmax_c[day] + warmth_c, base_c);
+        struct plan_heat of_day = plan_day_heat(tmin_c[day] + warmth_c, tmax_c[day] + warmth_c, base_c);
+        heat += of_day.heat;
+        slope += of_day.slope;
     }
     row[SCENARIO_DAYS] = (struct plan_heat){ plan_round(heat), plan_round(slope) };
     for (int week = 0; week < SCENARIO_WEEKS - 1; week++)

@@ -56,9 +56,11 @@ enum { TALLY_CELLS = 4096, TALLY_NEVER_CELL = TALLY_CELLS, TALLY_WHOLE_CELLS = 1
 size_t tally_cell(enum tally_cells kind, double value);
 /* The value that stands for a cell: its middle. */
 double tally_cell_value(enum tally_cells kind, size_t cell);
-/* The value at a rank (0 the lowest) of n values counted; HUGE_VAL when it is never. Cell 0 is not read: the zeros are
- * those of the n that no other cell has. */
-double tally_histogram_at(enum tally_cells kind, const uint32_t *cells, int64_t n, int64_t rank);
+/* How many of n values lie in each cell or below. Cells are `stride` apart, and empty beyond the highest. Cell 0 is not read:
+ * the zeros are those of the n that no other cell has. */
+void tally_histogram_sum(const uint32_t *cells, int stride, size_t highest, int64_t n, int64_t up_to[TALLY_CELLS + 1]);
+/* The value at a rank (0 the lowest); HUGE_VAL when it is never. */
+double tally_histogram_at(enum tally_cells kind, const int64_t *up_to, int64_t rank);
 /* Cells of n values of kind TALLY_SCALED, none of them negative. */
 void tally_scaled_cells(const double *restrict value, int n, int32_t *restrict cell);
 

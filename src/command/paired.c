@@ -34,9 +34,11 @@ static void *begin_own(void *context)
     bool good = own->trial && own->block && own->value
                 && command_paired_make(&own->arena, whole->variant, whole->against, whole->n, whole->list, &own->sums) == BASE_OK;
     for (size_t v = 0; good && v < n; v++) {
-        own->trial[v] = future_room(&own->arena, whole->variant[v].loaded.plan);
+        const struct plan *plan = whole->variant[v].loaded.plan;
+        own->trial[v] = future_room(&own->arena, plan);
         own->value[v] = base_arena_array(&own->arena, (size_t)whole->list->n * PLAN_ABREAST, sizeof **own->value);
-        good = own->trial[v] && own->value[v];
+        good = own->trial[v] && own->value[v]
+               && (v == 0 || future_share(&own->arena, whole->variant[0].loaded.plan, own->trial[0], plan, own->trial[v]));
     }
     if (good)
         return own;

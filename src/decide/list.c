@@ -77,8 +77,8 @@ void decide_add(const struct decide_list *list, struct decide_sums *sums, const 
 }
 
 /* Differences of a block's values; none where it is but the last digits, in which the order of a sum may show. Which way
- * they go is counted. */
-BASE_VECTOR static void differ(const double *restrict base, const double *restrict other, double *restrict difference,
+ * they go is counted. Are there any? */
+BASE_VECTOR static bool differ(const double *restrict base, const double *restrict other, double *restrict difference,
                                int64_t *restrict up, int64_t *restrict down)
 {
     int64_t ups = 0, downs = 0;
@@ -93,14 +93,15 @@ BASE_VECTOR static void differ(const double *restrict base, const double *restri
     }
     *up += ups;
     *down += downs;
+    return ups + downs > 0;
 }
 
 void decide_add_pair(const struct decide_list *list, struct decide_pairs *pairs, const double *base, const double *other)
 {
     for (int i = 0; i < list->n; i++) {
         double difference[SIDE];
-        differ(base + i * SIDE, other + i * SIDE, difference, &pairs->up[i], &pairs->down[i]);
-        tally_sum_add_block(&pairs->difference[i], difference);
+        if (differ(base + i * SIDE, other + i * SIDE, difference, &pairs->up[i], &pairs->down[i]))
+            tally_sum_add_block(&pairs->difference[i], difference);
     }
 }
 

@@ -262,6 +262,9 @@ void scenario_print_settings(const struct scenario *scenario, FILE *to);
 /* Settings that differ between two scenarios, one line each: path, old, new. Returns their number. */
 int scenario_print_differences(const struct scenario *a, const struct scenario *b, FILE *to);
 
+/* Do two scenarios say the same in a group of settings, or in one member of it (NULL: in all of it)? Also when neither has it. */
+bool scenario_same(const struct scenario *a, const struct scenario *b, const char *group, const char *member);
+
 /* What a setting means: explains `path` (concrete, plantings.wigwams.count, or general, plantings.count) from
  * the descriptor table; BASE_WRONG and a nearest name on `to` when there is none. */
 enum base_result scenario_explain(const char *path, FILE *to);

@@ -20,6 +20,9 @@ static inline void tally_sum_add_quanta(struct tally_sum *sum, int64_t quanta)
     sum->sum += quanta;
     sum->square += (tally_wide_positive)((tally_wide)quanta * quanta);
 }
+/* The same for a block of trials: their values' quanta; their values (0 where there is no trial). */
+void tally_sum_add_row(struct tally_sum *sum, const int64_t quanta[PLAN_ABREAST]);
+void tally_sum_add_block(struct tally_sum *sum, const double value[PLAN_ABREAST]);
 void tally_sum_merge(struct tally_sum *into, const struct tally_sum *from);
 /* Mean and standard error of the mean over n values (n >= 2 for the error, else 0). */
 double tally_sum_mean(const struct tally_sum *sum, int64_t n);
@@ -88,6 +91,9 @@ struct tally_measure {
 };
 extern const struct tally_measure tally_measures[];
 extern const int tally_measures_n;
+/* A measure of every trial of a block in food year number `year`; 0 at places without a trial. */
+void tally_values(const struct tally_measure *measure, int food, const struct plan *plan, int year,
+                  const struct future_block *block, double value[PLAN_ABREAST]);
 /* Index of a measure by name, -1 when there is none. */
 int tally_find_measure(const char *name);
 /* Probabilities of a set of quantiles; returns their number (at most 3). */

@@ -243,6 +243,10 @@ struct scenario_request {
     const char *const *sets;                /* "path.to.setting=VALUE", "+=VALUE", "-=VALUE", in order */
 };
 
+/* Once, first thing in main: should libconfig end the program because memory ran out, then with BASE_FAILED, not with the
+ * exit code that it has for that. */
+void scenario_start(void);
+
 /* Reads, merges, overrides, checks and binds. All memory comes from `arena`. Returns BASE_OK and *out on
  * success; BASE_WRONG with `complaints` filled when anything is wrong (all of it at once past syntax);
  * BASE_FAILED when memory or reading failed (also complained of). Warnings alone do not fail. */

@@ -117,9 +117,9 @@ static int start(struct pool *pool, pthread_t *thread, int threads)
 
 static uint64_t block_size(const struct engine_work *work, int threads)
 {
-    uint64_t block = work->trials / ((uint64_t)threads * 8) + 1;
-    block = (block + LEAST_BLOCK - 1) / LEAST_BLOCK * LEAST_BLOCK;
-    return block < LEAST_BLOCK ? LEAST_BLOCK : block > MOST_BLOCK ? MOST_BLOCK : block;
+    uint64_t least = work->least > 0 ? (uint64_t)work->least : LEAST_BLOCK, block = work->trials / ((uint64_t)threads * 8) + 1;
+    block = (block + least - 1) / least * least;
+    return block > MOST_BLOCK ? MOST_BLOCK : block;
 }
 
 static void set_time(struct pool *pool)

@@ -9,6 +9,16 @@ double plan_round(double x);
 /* What making a plan needs at hand. */
 struct plan_maker { struct base_arena *arena; struct plan_share *share; struct base_complaints *complaints; };
 
+/* A distribution with the tables that were made of it. */
+struct plan_shared_table {
+    struct plan_shared_table *next;
+    struct scenario_distribution spec;
+    const struct chance_distribution *distribution;
+    const struct chance_table *table;       /* NULL: not asked for yet */
+    const struct chance_cdf_table *cdf;
+    bool is_listed;                         /* to be made beforehand */
+};
+
 /* Judges a distribution and makes its table, or finds the one made for a like plan; NULL with a complaint. */
 const struct chance_table *plan_table(const struct plan_maker *make, const struct scenario_distribution *spec);
 /* The same for a distribution function; *d gets the distribution. */

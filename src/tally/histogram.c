@@ -67,14 +67,10 @@ BASE_VECTOR void tally_scaled_cells(const double *restrict value, int n, int32_t
 
 void tally_histogram_sum(const uint32_t *cells, int stride, size_t highest, int64_t n, int64_t up_to[TALLY_CELLS + 1])
 {
-    int64_t counted = 0;
-    up_to[0] = 0;
-    for (size_t cell = 1; cell <= highest; cell++)
-        up_to[cell] = counted += cells[cell * (size_t)stride];
-    for (size_t cell = 0; cell <= highest; cell++)
-        up_to[cell] += n - counted;
-    for (size_t cell = highest + 1; cell <= TALLY_CELLS; cell++)
+    for (size_t cell = highest; cell <= TALLY_CELLS; cell++)
         up_to[cell] = n;
+    for (size_t cell = highest; cell > 0; cell--)
+        up_to[cell - 1] = n -= cells[cell * (size_t)stride];
 }
 
 double tally_histogram_at(enum tally_cells kind, const int64_t *up_to, int64_t rank)

@@ -190,7 +190,7 @@ static void merge_cells(struct tally_weeks *into, const struct tally_weeks *from
             any |= covering > 0;
         }
         size_t at = tally_tiled((size_t)w, 0);
-        for (int food = 0; any && from->stock_cells[food] && food < SCENARIO_FOODS; food++) {
+        for (int food = 0; any && food < SCENARIO_FOODS && from->stock_cells[food]; food++) {
             merge_tile(into->stock_cells[food], &into->stock_highest[food], from->stock_cells[food], from->stock_highest[food], at);
             merge_tile(into->count_cells[food], &into->count_highest[food], from->count_cells[food], from->count_highest[food], at);
         }

@@ -14,7 +14,7 @@ export ASAN_OPTIONS=quarantine_size_mb=16:malloc_context_size=6:handle_segv=2
 flags="-O2 -g -std=c11 -D_XOPEN_SOURCE=700 -D_DEFAULT_SOURCE -ffp-contract=off -Isrc -Itests/fuzz"
 libraries="-lconfig -lcsv -lgsl -lgslcblas -lm -lpthread"
 case $engine in
-    libfuzzer) cc="clang -fsanitize=address,undefined -fno-sanitize-recover=all" object="-fsanitize=fuzzer-no-link" ;;
+    libfuzzer) cc="clang -fsanitize=address,undefined,float-cast-overflow -fno-sanitize-recover=all" object="-fsanitize=fuzzer-no-link" ;;
     afl) cc="afl-clang-fast" object=-g; export AFL_USE_ASAN=1 AFL_USE_UBSAN=1 AFL_QUIET=1 ;;
     *) echo "ENGINE is libfuzzer or afl"; exit 2 ;;
 esac

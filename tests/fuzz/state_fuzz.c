@@ -22,18 +22,18 @@ static const char settings[] =
 /* The plan that figures are of, and what tallies that keep every value share, by trials; made once. */
 struct ready { struct base_arena arena; struct plan *plan; struct tally_shared *shared[MOST_KEPT + 1]; };
 
-/* Runs real trials, and cuts their block to the first weeks of the food year. */
-static void run(struct ready *ready, struct future_block *block)
+/* Runs n real trials, and cuts their block to the first weeks of the food year. */
+static void run(struct ready *ready, int n, struct future_block *block)
 {
     struct future_trial *trial = future_room(&ready->arena, ready->plan);
     if (!trial)
         abort();
-    *block = *future_run_block(ready->plan, trial, 1, 0, PLAN_ABREAST);
+    *block = *future_run_block(ready->plan, trial, 1, 0, n);
     int from = block->first_week;
     block->first_week = 0;
     block->end_week = WEEKS;
-    for (int c = 0; c <= PLAN_ABREAST; c++) {
-        struct future_columns *columns = c < PLAN_ABREAST ? &block->ledger[c].at : &block->columns;
+    for (int c = 0; c <= n; c++) {
+        struct future_columns *columns = c < n ? &block->ledger[c].at : &block->columns;
         for (int food = 0; food < FUTURE_FOODS; food++)
             columns->is_short[food] += from * PLAN_ABREAST;
         for (int food = 0; food < SCENARIO_FOODS; food++) {
@@ -44,7 +44,7 @@ static void run(struct ready *ready, struct future_block *block)
             columns->count[food] += from * PLAN_ABREAST;
         }
     }
-    for (int t = 0; t < PLAN_ABREAST; t++) {
+    for (int t = 0; t < n; t++) {
         struct future_ledger *ledger = &block->ledger[t];
         ledger->first_week = ledger->year->first_week = 0;
         ledger->end_week = ledger->year->weeks = WEEKS;
@@ -57,21 +57,22 @@ static void run(struct ready *ready, struct future_block *block)
 
 static void write_seed(struct ready *ready, const char *folder, int64_t trials, const struct future_block *block)
 {
+    struct tally_shared *shared = trials <= MOST_KEPT ? ready->shared[trials] : NULL;
     struct base_arena arena = { 0 };
     struct base_packed packed = { 0 };
     struct tally_doubt doubt = { 0 };
-    struct future_block some = *block;
     struct report_state state = { .version = "1", .name = "n", .scenario_sha256 = "s", .records_sha256 = "", .settings = settings,
-                                  .trials = trials, .part = 1, .parts = 1, .until = trials };
+                                  .trials = trials, .part = 1, .parts = 1, .done = block->n, .until = trials };
     char path[1000];
-    some.n = trials < PLAN_ABREAST ? (int)trials : PLAN_ABREAST;
-    state.done = some.n;
-    struct tally *tally = tally_make(&arena, ready->plan, trials <= MOST_KEPT ? ready->shared[trials] : NULL);
-    tally_add(tally, ready->plan, &some, 0);
+    struct tally *tally = tally_make(&arena, ready->plan, shared);
+    tally_add(tally, ready->plan, block, 0);
     report_state_pack(&state, tally, &doubt, &packed);
+    if (packed.failed || report_state_unpack(packed.bytes, packed.n, &state)
+        || !report_state_add(&state, tally_make(&arena, ready->plan, shared), &doubt))
+        abort();                            /* a seed must be one that is taken */
     snprintf(path, sizeof path, "%s/%d", folder, (int)trials);
     FILE *to = fopen(path, "w");
-    if (!to || packed.failed || fputc(1, to) == EOF || fwrite(packed.bytes, 1, packed.n - DIGITS, to) != packed.n - DIGITS
+    if (!to || fputc(1, to) == EOF || fwrite(packed.bytes, 1, packed.n - DIGITS, to) != packed.n - DIGITS
         || fclose(to) != 0)
         abort();
     base_packed_free(&packed);
@@ -84,21 +85,21 @@ static void make_ready(struct ready *ready, const char *seeds)
     struct scenario_request request = { .path = "a state", .text = settings };
     const struct scenario *scenario;
     struct plan_usual usual = { 0 };
-    struct future_block block;
+    struct future_block block[PLAN_ABREAST + 1];
     chance_start();
     if (scenario_load(&ready->arena, &request, &scenario, &complaints) != BASE_OK)
         abort();
     ready->plan = plan_make(&ready->arena, scenario, NULL, NULL, &complaints);
     if (!ready->plan || plan_settle(&ready->arena, ready->plan, &usual, &complaints) != BASE_OK)
         abort();
-    if (seeds)
-        run(ready, &block);
+    for (int n = 1; seeds && n <= PLAN_ABREAST; n++)
+        run(ready, n, &block[n]);
     ready->plan->weeks = WEEKS;             /* from here on only tallies are made of it */
     for (int64_t trials = 1; trials <= MOST_KEPT; trials++)
         if (!(ready->shared[trials] = tally_share(&ready->arena, ready->plan, trials)))
             abort();
-    for (int64_t trials = 1; seeds && trials <= 4096; trials *= 4)
-        write_seed(ready, seeds, trials, &block);
+    for (int64_t trials = 1; seeds && trials <= 4096; trials *= 2)
+        write_seed(ready, seeds, trials, &block[trials < PLAN_ABREAST ? trials : PLAN_ABREAST]);
 }
 
 static const struct ready *get_ready(void)

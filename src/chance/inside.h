@@ -120,6 +120,10 @@ double chance_cubic_at(const double c[4], double t);
 bool chance_curve_fill(struct base_arena *arena, const struct chance_distribution *d,
                        struct chance_table *table);
 
+/* Polynomials and first direction numbers of the Sobol sequence, dimension after dimension, the first one left out. */
+extern const uint16_t chance_sobol_table[];
+extern const size_t chance_sobol_table_n;
+
 /* x to `bits` significant bits. */
 double chance_round_bits(double x, int bits);
 

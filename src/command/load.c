@@ -122,7 +122,8 @@ static enum base_result make_plan(struct base_arena *arena, struct command_loade
         return complaints->errors > 0 ? BASE_WRONG : BASE_FAILED;
     struct plan_usual usual = { 0 };
     enum base_result result = loaded->plan->usual_needed ? future_pilot(loaded->plan, &usual) : BASE_OK;
-    return result == BASE_OK ? plan_settle(arena, loaded->plan, &usual, complaints) : result;
+    result = result == BASE_OK ? plan_settle(arena, loaded->plan, &usual, complaints) : result;
+    return result == BASE_OK ? future_turn_points(arena, loaded->plan) : result;
 }
 
 enum base_result command_load_sharing(struct base_arena *arena, const struct command_options *options, const char *path,

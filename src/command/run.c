@@ -163,6 +163,8 @@ enum base_result command_run_prepare(struct command_run *run)
             return command_refuse("--part: %lld trials make %lld parts at the most (of %d trials or more)", (long long)trials,
                                   (long long)command_most_parts(trials), COMMAND_PART_BLOCK);
     }
+    if (command_sampling_allowed(run) != BASE_OK)
+        return BASE_WRONG;
     run->until = run->first;
     if (!run->settings)
         run->settings = settings_text(run->arena, run->loaded.scenario);

@@ -21,6 +21,7 @@ struct command_run {
     struct report_file *rows;           /* trials.csv; NULL without --per-trial */
     struct tally_doubt doubt;           /* only where settings are in doubt */
     const char *settings;               /* the text of effective.cfg */
+    struct command_sampling *sampling;  /* what sharing words out gains; NULL: trials are independent, or it is not known yet */
     const char *stopped;                /* why no more trials were added; NULL: as many as asked for */
 };
 
@@ -38,6 +39,16 @@ enum base_result command_run_balanced(const struct command_run *run, struct base
 
 enum base_result command_run_write(struct command_run *run, struct report_output *output, struct base_complaints *complaints);
 void command_run_tell(const struct command_run *run, const struct report_output *output);
+
+/* ---- run_sampling.c: trials that share words out --------------------------------------------------------- */
+
+/* Refuses what cannot go with such trials; BASE_OK when there are none. */
+enum base_result command_sampling_allowed(const struct command_run *run);
+/* Finds the bound of the gain; nothing to do where trials are independent. */
+enum base_result command_sampling_measure(struct command_run *run);
+/* Writes sampling.csv, prints the gain of the headline. */
+struct report_table command_sampling_table(const struct command_run *run, struct report_output *output);
+void command_sampling_tell(const struct command_run *run);
 
 /* ---- run_state.c: parts and states -------------------------------------------------------------------- */
 

@@ -72,14 +72,17 @@ static const struct future_abreast *giver_of(const struct future_trial *trial, u
     return has ? giver : NULL;
 }
 
-/* The weather of season 0 or 1. */
-static const struct season_abreast *draw_weather(const struct plan *plan, struct future_abreast *abreast,
-                                                 const struct future_abreast *giver, int season, const uint64_t key[SIDE])
+/* The weather of season 0 or 1, and, of season 0, the words that trials share out: see future_first_week. */
+static const struct season_abreast *draw_weather(const struct plan *plan, const struct future_trial *trial,
+                                                 const struct future_abreast *giver, int season, const uint64_t key[SIDE],
+                                                 uint64_t first)
 {
+    struct season_abreast *own = &trial->abreast->weather[season];
     if (giver)
         return &giver->weather[season];
-    season_draw_abreast(plan, season, key, &abreast->weather[season]);
-    return &abreast->weather[season];
+    season_draw_abreast(plan, season, key, future_points(plan, trial, season, first, SIDE), own);
+    own->point = season == 0 ? own->point : NULL;
+    return own;
 }
 
 static void grow_beans(const struct plan *plan, struct future_trial *trial, const struct future_abreast *giver,
@@ -130,7 +133,7 @@ static void grow(const struct plan *plan, struct future_trial *trial, const stru
     struct future_abreast *abreast = trial->abreast;
     uint64_t key[SIDE];
     season_keys(random_seed, first, 0, key);
-    const struct season_abreast *weather = draw_weather(plan, abreast, giver, 0, key);
+    const struct season_abreast *weather = draw_weather(plan, trial, giver, 0, key, first);
     if (giver && trial->share.crops)
         memcpy(abreast->year_factor, giver->year_factor, (size_t)plan->crops_n * SIDE * sizeof *abreast->year_factor);
     else
@@ -155,7 +158,7 @@ static void next_first_weeks(const struct plan *plan, struct future_trial *trial
     const bool *common = trial->share.common;
     uint64_t key[SIDE];
     season_keys(random_seed, first, 1, key);
-    const struct season_abreast *weather = draw_weather(plan, abreast, giver, 1, key);
+    const struct season_abreast *weather = draw_weather(plan, trial, giver, 1, key, first);
     for (int t = 0; t < SIDE; t++)
         week[t] = giver ? giver->next[t] : SCENARIO_NEVER;
     if (common && !giver) {

@@ -67,6 +67,10 @@ const struct future_ledger *future_run(const struct plan *plan, struct future_tr
 const struct future_block *future_run_block(const struct plan *plan, struct future_trial *trial, uint64_t random_seed,
                                             uint64_t first, int n);
 
+/* Turns the words that a plan's trials share out by the Sobol sequence towards the meals that each food is short of, by a pilot on
+ * luck of its own. BASE_FAILED when memory runs out; nothing to do without such words. */
+enum base_result future_turn_points(struct base_arena *arena, struct plan *plan);
+
 struct future_season;
 typedef void future_watch(void *context, const struct plan *plan, const struct future_season *season);
 

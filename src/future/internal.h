@@ -40,6 +40,8 @@ struct future_trial {
     struct future_crop_year crop_year[2];   /* by parity of the season: a late one may reach into the next */
     double *year_factor;                    /* [crops] */
     double *next_count;                     /* [plantings] units that can be put out next season */
+    uint64_t *point;                        /* [plan->points->n * PLAN_ABREAST] words of the season being drawn; NULL: none */
+    double *score;                          /* [as many] scratch */
     struct future_abreast *abreast;         /* NULL: one trial after the other */
     struct future_share share;
     uint64_t random_seed, number;
@@ -50,6 +52,8 @@ struct future_trial {
     void *watch_context;
 };
 
+/* The words of a season that n trials from `first` on share out, until the next are asked for; NULL: none. */
+const uint64_t *future_points(const struct plan *plan, const struct future_trial *trial, int season, uint64_t first, int n);
 /* Draws a season: weather, harvests, first and last weeks. */
 void future_grow(const struct plan *plan, struct future_trial *trial, int season);
 /* Begins a season that is drawn elsewhere: what is put out, its seed due. future_note_weeks is to follow once it is grown. */

@@ -34,7 +34,7 @@ static bool *begin_common(struct base_arena *arena, const struct plan *plan)
 bool future_share(struct base_arena *arena, const struct plan *from_plan, struct future_trial *from, const struct plan *plan,
                   struct future_trial *trial)
 {
-    if (!from->abreast || !trial->abreast || from_plan->plantings_n != plan->plantings_n
+    if (!from->abreast || !trial->abreast || from_plan->points || plan->points || from_plan->plantings_n != plan->plantings_n
         || !same_weather(from_plan->scenario, plan->scenario))
         return true;
     bool *same = base_arena_array(arena, (size_t)plan->plantings_n + 1, sizeof *same);

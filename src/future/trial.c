@@ -62,6 +62,16 @@ static bool block_room(struct base_arena *arena, const struct plan *plan, struct
     return true;
 }
 
+static bool points_room(struct base_arena *arena, const struct plan *plan, struct future_trial *trial)
+{
+    if (!plan->points)
+        return true;
+    size_t n = (size_t)plan->points->n * PLAN_ABREAST;
+    trial->point = base_arena_array(arena, n, sizeof *trial->point);
+    trial->score = base_arena_array(arena, n, sizeof *trial->score);
+    return trial->point && trial->score;
+}
+
 struct future_trial *future_room(struct base_arena *arena, const struct plan *plan)
 {
     struct future_trial *trial = base_arena_take(arena, sizeof *trial);
@@ -70,7 +80,7 @@ struct future_trial *future_room(struct base_arena *arena, const struct plan *pl
     trial->year_factor = base_arena_array(arena, (size_t)plan->crops_n + 1, sizeof *trial->year_factor);
     trial->next_count = base_arena_array(arena, (size_t)plan->plantings_n + 1, sizeof *trial->next_count);
     trial->guests = base_arena_array(arena, (size_t)plan->weeks + SCENARIO_WEEKS, sizeof *trial->guests);
-    bool good = trial->guests && trial->year_factor && trial->next_count && store_room(arena, plan, &trial->store)
+    bool good = points_room(arena, plan, trial) && trial->guests && trial->year_factor && trial->next_count && store_room(arena, plan, &trial->store)
                 && block_room(arena, plan, &trial->block) && future_season_room(arena, plan, &trial->crop_year[0])
                 && future_season_room(arena, plan, &trial->crop_year[1]);
     if (good && future_abreast_fits(plan))

@@ -79,6 +79,8 @@ bool plan_reread_fruit(struct base_arena *arena, const struct plan *plan, const 
                        struct plan_shelf_fruit *fruit);
 /* The plan as each reading has it, after everything else is settled. */
 bool plan_make_readings(struct base_arena *arena, struct plan *plan);
+/* Which words trials share out, where the scenario's sampling is not independent. False when memory runs out. */
+bool plan_make_points(struct base_arena *arena, struct plan *plan);
 bool plan_make_shelf(struct base_arena *arena, struct plan *plan, struct base_complaints *complaints);
 
 #endif

@@ -30,7 +30,8 @@ enum plan_purpose {
     PLAN_DOUBT = 11,    /* "settings": which reading of the fitted distributions the trial has; a crop or the climate: how
                            readings differ */
     PLAN_GENERATOR = 12,/* climate: days of the made-up seasons, one stream each, the same for every random seed */
-    PLAN_PURPOSES = 13
+    PLAN_POINTS = 13,   /* "sampling": words that trials share out; how a replicate of the Sobol sequence is scrambled */
+    PLAN_PURPOSES = 14
 };
 
 /* Positions of a unit's draws in its planting's PLAN_YIELD stream; unit 0 is the planting as a whole. */
@@ -100,7 +101,13 @@ struct plan_weather {
 
 /* ---- plantings ------------------------------------------------------------------------------- */
 
-struct plan_crop { const char *name; uint64_t year_key; const struct chance_table *year_factor; double follows, apart; };
+struct plan_crop { const char *name; uint64_t year_key; const struct chance_table *year_factor; double follows, apart;
+                   int point; /* the year factor's word, see plan_points */ };
+
+/* Places of a planting's words among those that trials share out; 0: drawn by each trial. Of what is drawn for each unit or fruit
+ * it is the mean of the normal scores that has a word: of units in groups of PLAN_GROUP_UNITS, the first `groups` of them. */
+enum { PLAN_GROUP_UNITS = 16, PLAN_MOST_GROUPS = 4 };
+struct plan_places { int units, groups, fruit_kg, keeps_weeks, wind, stands, sorted_out; };
 
 /* Distributions that may be in doubt. */
 enum plan_doubtful { PLAN_UNIT_KG, PLAN_FRUITS, PLAN_FRUIT_KG, PLAN_KEEPS_WEEKS, PLAN_DOUBTFUL };
@@ -129,6 +136,7 @@ struct plan_planting {
     int rank;                               /* of eat_rank among all plantings' */
     int most_fruits;                        /* a unit can bear */
     double most_unit_kg;
+    struct plan_places points;
     const struct scenario_distribution *keeps_reading; /* [PLAN_READINGS] what keeps_weeks is in each; NULL: not in doubt */
     const struct chance_table *const *readings[PLAN_DOUBTFUL]; /* [PLAN_READINGS] tables; NULL: not in doubt */
 };
@@ -153,6 +161,33 @@ struct plan_shelf_jar {
     const struct chance_distribution *life; /* NULL: for ever */
     const struct chance_table *life_given;
 };
+
+/* ---- points --------------------------------------------------------------------------------- */
+
+/* Words that trials do not draw each on its own: the weather's (as many as it draws), then those at the places of crops and
+ * plantings. In the first `turned` seasons the words' normal scores are turned, so that the first dimensions of the Sobol sequence
+ * move along the directions that matter most. */
+enum { PLAN_AXES = SCENARIO_FOODS };
+struct plan_points {
+    enum scenario_sampling sampling;        /* SCENARIO_INDEPENDENT: each trial its own after all, to compare with */
+    uint64_t random_seed, key;
+    int n, seasons, turned;                 /* n: words a season */
+    const int16_t *dimension;               /* [season * n + word] of the Sobol sequence; -1: each trial its own */
+    const double (*mirror)[PLAN_AXES];      /* [season * n + word] */
+    struct chance_sobol sobol;
+};
+struct plan;
+/* The words of a season in n trials from `first` on: word[place * PLAN_ABREAST + trial]; `score` is scratch as large. */
+void plan_draw_points(const struct plan *plan, int season, uint64_t first, int n, uint64_t *word, double *score);
+/* The replicate that a trial is of: replicates are independent of one another, trials of one are not. */
+static inline int plan_replicate(enum scenario_sampling sampling, uint64_t trial)
+{
+    return (int)((sampling == SCENARIO_ANTITHETIC ? trial / 2 : trial) % CHANCE_REPLICATES);
+}
+/* Turns the scores of all seasons' words but the last's: along[season * PLAN_AXES + axis] are n numbers, by how much the score of
+ * each word moves what the axis is for, at any scale (they are used up). The scores stay independent and normal. (A linear
+ * transformation: Imai & Tan 2006, Journal of Computational Finance 10(2):129-155.) False when memory runs out. */
+bool plan_turn_points(struct base_arena *arena, struct plan_points *points, double *const *along);
 
 /* ---- the plan ---------------------------------------------------------------------------------- */
 
@@ -201,6 +236,7 @@ struct plan {
     int most_fruits_a_season, most_jars_a_season, weeks;
     int first_out_week;                     /* week of the year in which the earliest planting goes out */
     int no_produce_week;                    /* a season without any begins its food year here */
+    struct plan_points *points;             /* NULL: every trial draws everything on its own */
     /* doubt about the settings: the plan as each reading has it; NULL: none is in doubt */
     uint64_t doubt_key;
     const struct plan *const *reading;      /* [PLAN_READINGS], without readings of their own */

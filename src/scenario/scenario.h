@@ -212,6 +212,9 @@ struct scenario_shelf {
 
 /* ---- the whole --------------------------------------------------------------------------------- */
 
+/* How trials share out the draws that matter most. */
+enum scenario_sampling { SCENARIO_INDEPENDENT, SCENARIO_SOBOL, SCENARIO_ANTITHETIC };
+
 struct scenario {
     const char *name;                       /* the file's base name without .cfg */
     const char *title;
@@ -220,6 +223,7 @@ struct scenario {
     int food_years;
     int64_t trials;
     int64_t random_seed;
+    enum scenario_sampling sampling;
     struct scenario_climate climate;
     int crops_n;
     const struct scenario_crop *crops;      /* in the order written */

@@ -51,9 +51,13 @@ bool tally_figure(const struct tally *tally, int year, int food, int measure, in
         if (measure != tally_find_measure("chance_short") || which >= 0)
             return false;
         chance_figure(tally->short_ever[food], tally->trials, figure);
+        if (tally->sampling != SCENARIO_INDEPENDENT)
+            tally_replicates_chance(tally, tally->short_ever[food], tally->replicate_ever + food * CHANCE_REPLICATES, figure);
         return true;
     }
-    const struct tally_of_measure *from = &tally->year[year].line[tally->lines.of[measure * FUTURE_FOODS + food]];
+    int line = tally->lines.of[measure * FUTURE_FOODS + food];
+    const struct tally_of_measure *from = &tally->year[year].line[line];
+    const tally_wide *replicate = tally->year[year].replicate ? tally->year[year].replicate + line * CHANCE_REPLICATES : NULL;
     figure->is_week = of->is_date;
     if (which >= 0)
         quantile_figure(tally, &from->quantity, p[which], figure);
@@ -61,6 +65,10 @@ bool tally_figure(const struct tally *tally, int year, int food, int measure, in
         chance_figure(from->happened, tally->trials, figure);
     else
         mean_figure(&from->sum, tally->trials, figure);
+    if (which < 0 && replicate && of->is_chance)
+        tally_replicates_chance(tally, from->happened, replicate, figure);
+    else if (which < 0 && replicate)
+        tally_replicates_mean(tally, replicate, figure);
     return true;
 }
 

@@ -33,6 +33,8 @@ struct tally_lines { int n, cells_n, means_n; struct tally_line *line; int *of; 
 struct tally_of_year {
     struct tally_of_measure *line;      /* as tally_lines */
     int64_t *begins;                    /* [weeks] trials in which it begins there */
+    tally_wide *replicate;              /* [line * CHANCE_REPLICATES + replicate] sums of quanta, or counts; NULL: trials are
+                                           independent */
 };
 
 /* Columns of the weekly table that have means. */
@@ -59,6 +61,9 @@ struct tally_shared { int64_t trials; double *values; };
 
 struct tally {
     int64_t trials, unbalanced, short_ever[FUTURE_FOODS];
+    enum scenario_sampling sampling;
+    int64_t replicate_trials[CHANCE_REPLICATES];               /* unless independent */
+    tally_wide replicate_ever[FUTURE_FOODS * CHANCE_REPLICATES];
     int years_n;
     int64_t exact;                      /* trials whose values are kept; 0: histograms */
     struct tally_lines lines;
@@ -93,6 +98,15 @@ bool tally_make_years(struct base_arena *arena, const struct plan *plan, struct 
                       struct tally *tally);
 void tally_add_years(struct tally *tally, const struct plan *plan, int y, const struct future_block *block, int64_t place);
 void tally_merge_year(struct tally *into, const struct tally *from, int y);
+
+/* Room for what replicates come to, where trials share words out; the years are made. */
+bool tally_make_replicates(struct base_arena *arena, const struct plan *plan, struct tally *tally);
+/* Adds a food year of a block, whose first trial's number is given; the year's figures have just been added. */
+void tally_add_replicates(struct tally *tally, int y, const struct future_block *block, uint64_t number);
+void tally_merge_replicates(struct tally *into, const struct tally *from);
+/* Turns the figure of independent trials into that of the replicates: a mean's, a chance's that `happened` so often. */
+void tally_replicates_mean(const struct tally *tally, const tally_wide *replicate, struct tally_figure *figure);
+void tally_replicates_chance(const struct tally *tally, int64_t happened, const tally_wide *replicate, struct tally_figure *figure);
 
 bool tally_make_weeks(struct base_arena *arena, const struct plan *plan, struct tally_shared *shared, size_t *next,
                       struct tally_weeks *weeks);

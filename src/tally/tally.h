@@ -124,11 +124,16 @@ bool tally_unpack(struct tally *tally, int64_t first, int64_t most_trials, struc
 void tally_doubt_pack(const struct tally_doubt *doubt, struct base_packed *to);
 bool tally_doubt_unpack(struct tally_doubt *doubt, int64_t most_trials, struct base_unpacking *from);
 
-/* One figure of the summary. */
+/* One figure of the summary. Intervals of means and chances are those of independent trials (chances: Wilson), or where trials
+ * share words out Student's over the means of CHANCE_REPLICATES replicates. */
 struct tally_figure {
     double value, std_error, low, high; /* interval: 95 % */
     bool has_error, has_interval, never, is_week;
     int64_t trials;
+    /* Where trials share words out: variance of as many independent trials over that of the replicates (95 % interval: that of
+     * a variance of normal values). */
+    bool has_gain;
+    double gain, gain_low, gain_high;
 };
 int64_t tally_trials(const struct tally *tally);
 int64_t tally_unbalanced(const struct tally *tally);

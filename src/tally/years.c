@@ -173,6 +173,8 @@ void tally_add_years(struct tally *tally, const struct plan *plan, int y, const 
             of->line[i].happened += count_short(&lines->line[i], y, block);
         else
             add_whole(&of->line[i], &lines->line[i], y, block, place);
+    if (of->replicate)
+        tally_add_replicates(tally, y, block, (uint64_t)place);
 }
 
 void tally_merge_year(struct tally *into, const struct tally *from, int y)

@@ -91,7 +91,7 @@ static double worst_heat(const struct plan *plan, double *lowest, double *highes
         chance_pcg_advance(&pcg, 2);            /* last frost, first hard frost, warmth */
         double warmth = chance_draw(plan->weather.warmth, chance_pcg_next(&pcg));
         struct season season;
-        season_draw(plan, key, &season);
+        season_draw(plan, key, NULL, &season);
         *lowest = fmin(*lowest, warmth);
         *highest = fmax(*highest, warmth);
         for (int b = 0; b < plan->weather.bases; b++) {

@@ -52,6 +52,7 @@ int main(int argc, char **argv)
         return command_end_output(BASE_OK);
     }
     engine_catch_signals();
+    scenario_start();
     chance_start();
     result = command->run(&options);
     return result == BASE_INTERRUPTED ? 128 + engine_signal() : (int)result;

@@ -41,24 +41,27 @@ static void schedule(const unsigned char block[BLOCK], uint32_t w[ROUNDS])
     }
 }
 
-/* Section 6.2.2, steps 2 to 4. v = a, b, c, d, e, f, g, h. */
-static void digest(uint32_t h[8], const unsigned char block[BLOCK])
+/* Section 6.2.2, steps 2 to 4. v = a, b, c, d, e, f, g, h; instead of all of them moving on by one each round, the place of a
+ * moves back by one. */
+static void digest(uint32_t state[8], const unsigned char block[BLOCK])
 {
     uint32_t w[ROUNDS], v[8];
     schedule(block, w);
-    memcpy(v, h, sizeof v);
-    for (int t = 0; t < ROUNDS; t++) {
-        uint32_t sum1 = rotr(v[4], 6) ^ rotr(v[4], 11) ^ rotr(v[4], 25);
-        uint32_t ch = (v[4] & v[5]) ^ (~v[4] & v[6]);
-        uint32_t t1 = v[7] + sum1 + ch + K[t] + w[t];
-        uint32_t sum0 = rotr(v[0], 2) ^ rotr(v[0], 13) ^ rotr(v[0], 22);
-        uint32_t maj = (v[0] & v[1]) ^ (v[0] & v[2]) ^ (v[1] & v[2]);
-        memmove(v + 1, v, 7 * sizeof v[0]);
-        v[4] += t1;
-        v[0] = t1 + sum0 + maj;
+    memcpy(v, state, sizeof v);
+    for (unsigned t = 0; t < ROUNDS; t++) {
+        uint32_t a = v[-t % 8], b = v[(1 - t) % 8], c = v[(2 - t) % 8];
+        uint32_t e = v[(4 - t) % 8], f = v[(5 - t) % 8], g = v[(6 - t) % 8];
+        uint32_t *d = &v[(3 - t) % 8], *h = &v[(7 - t) % 8]; /* which are the next round's e and a */
+        uint32_t sum1 = rotr(e, 6) ^ rotr(e, 11) ^ rotr(e, 25);
+        uint32_t ch = (e & f) ^ (~e & g);
+        uint32_t t1 = *h + sum1 + ch + K[t] + w[t];
+        uint32_t sum0 = rotr(a, 2) ^ rotr(a, 13) ^ rotr(a, 22);
+        uint32_t maj = (a & b) ^ (a & c) ^ (b & c);
+        *d += t1;
+        *h = t1 + sum0 + maj;
     }
     for (int i = 0; i < 8; i++) {
-        h[i] += v[i];
+        state[i] += v[i];
     }
 }
 

@@ -20,10 +20,11 @@ enum { CHANCE_STREAM_VERSION = 1 };
 
 #define CHANCE_PCG_MULTIPLIER 6364136223846793005u
 
-/* The word that a state gives. */
+/* The word that a state gives. Two shifts for one by (state >> 59) + 5: a sum would be made an int, which vector instructions
+ * take long to make wide again. */
 static inline uint64_t chance_pcg_output(uint64_t state)
 {
-    uint64_t word = ((state >> ((state >> 59) + 5)) ^ state) * 12605985483714917081u;
+    uint64_t word = ((state >> 5 >> (state >> 59)) ^ state) * 12605985483714917081u;
     return (word >> 43) ^ word;
 }
 

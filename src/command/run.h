@@ -25,15 +25,20 @@ struct command_run {
     const char *stopped;                /* why no more trials were added; NULL: as many as asked for */
 };
 
-/* Sets the run's trials, and which of them are this part's; asks for the room that all threads share. BASE_FAILED without
- * memory. */
+/* ---- run_prepare.c ------------------------------------------------------------------------------------ */
+
+/* Sets the run's trials, and which of them are this part's; asks for the room that all threads share. BASE_WRONG when that cannot
+ * be, BASE_FAILED without memory. */
 enum base_result command_run_prepare(struct command_run *run);
-/* An empty tally of the run's own, to add others to. False without memory. */
-bool command_run_tally(struct command_run *run);
-/* Half width of the headline's 95 % interval: chance of running short of either, in the worst food year. */
-double command_run_half_width(const struct command_run *run);
 /* Complains when the books of a trial do not balance: BASE_FAILED. */
 enum base_result command_run_balanced(const struct command_run *run, struct base_complaints *complaints);
+
+/* ---- run_trials.c ------------------------------------------------------------------------------------- */
+
+/* Runs the trials, from where the run's tally ends; with --precision until the headline is known to it. */
+enum base_result command_run_trials(struct command_run *run, struct base_complaints *complaints);
+/* Half width of the headline's 95 % interval: chance of running short of either, in the worst food year. */
+double command_run_half_width(const struct command_run *run);
 
 /* ---- run_files.c: the tables and the answer ------------------------------------------------------------ */
 
@@ -58,6 +63,8 @@ bool command_part_trials(int64_t trials, int64_t part, int64_t parts, int64_t *f
 int64_t command_most_parts(int64_t trials);
 /* Refuses --part and --state with what they cannot go with; BASE_OK when all is well. */
 enum base_result command_state_allowed(const struct command_options *options);
+/* An empty tally of the run's own, to add others to. False without memory. */
+bool command_run_tally(struct command_run *run);
 /* Goes on from the file of --state, or writes it for the first time. */
 enum base_result command_state_begin(struct command_run *run, struct base_complaints *complaints);
 /* Puts the state as it is now in the place of --state's file. */

@@ -107,13 +107,11 @@ static void run_pairs(void *context, void *thread, uint64_t first, int n)
     struct own *own = thread;
     for (int k = 0; k < 2; k++) {
         const struct plan *plan = k ? s->other : s->plan;
-        const struct future_block *block = future_run_block(plan, own->trial, SEED, first, n);
-        for (int t = 0; t < n; t++)
-            decide_values(&s->list, plan, &block->ledger[t], own->value[k] + t * s->list.n);
+        decide_values(&s->list, plan, future_run_block(plan, own->trial, SEED, first, n), own->value[k]);
     }
     for (int t = 0; t < n; t++)
         for (int i = 0; i < s->list.n; i++) {
-            double a = own->value[0][t * s->list.n + i], b = own->value[1][t * s->list.n + i];
+            double a = own->value[0][i * PLAN_ABREAST + t], b = own->value[1][i * PLAN_ABREAST + t];
             decide_sobol_add(&own->pairs[i], first + (uint64_t)t, PAIRS, a, b, &a);
         }
 }

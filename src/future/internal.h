@@ -28,6 +28,11 @@ struct future_crop_year {
     int due[SCENARIO_FOODS], due_end[SCENARIO_FOODS]; /* absolute weeks between which something arrives or is settled */
 };
 
+/* What a workspace copies from another one's last block, whose plan has the same weather: year factors where all crops are the
+ * same, harvests of the same plantings; and of first weeks those of the plantings that are common to all who copy from it, which
+ * it keeps. `from` is NULL for one that copies nothing. */
+struct future_share { struct future_trial *from; bool crops; const bool *planting; bool *common; };
+
 struct future_trial {
     struct store store;
     struct future_block block;
@@ -38,6 +43,7 @@ struct future_trial {
     uint64_t *point;                        /* [plan->points->n * PLAN_ABREAST] words of the season being drawn; NULL: none */
     double *score;                          /* [as many] scratch */
     struct future_abreast *abreast;         /* NULL: one trial after the other */
+    struct future_share share;
     uint64_t random_seed, number;
     int next_due[SCENARIO_FOODS];           /* nothing of the food arrives before this week */
     int guests_until;                       /* absolute week before which `guests` is filled in */

@@ -285,6 +285,17 @@ static void weigh(struct harvest_abreast *cut, int trial)
     cut->field_loss_kg[trial] = 0;
 }
 
+void harvest_copy_abreast(const struct harvest_abreast *from, struct harvest_abreast *to)
+{
+    const struct harvest_abreast own = *to;
+    size_t n = (size_t)from->start[SIDE];
+    *to = *from;
+    to->rows = own.rows;
+    to->kg = memcpy(own.kg, from->kg, n * sizeof *own.kg);
+    to->life_weeks = memcpy(own.life_weeks, from->life_weeks, n * sizeof *own.life_weeks);
+    to->cure = memcpy(own.cure, from->cure, n);
+}
+
 void harvest_squash_abreast(const struct plan *plan, const struct plan_planting *p, const uint64_t *season_key,
                             const struct season_abreast *season, const double *year_factor, int n,
                             struct harvest_abreast *out)

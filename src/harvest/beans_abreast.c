@@ -173,12 +173,22 @@ static void squash_first_weeks(const struct plan *plan, const struct plan_planti
         }
 }
 
-void harvest_first_weeks(const struct plan *plan, const uint64_t *season_key, const struct season_abreast *season, int *first)
+void harvest_first_weeks(const struct plan *plan, const uint64_t *season_key, const struct season_abreast *season, const bool *of,
+                         bool is, int first[SIDE])
 {
-    for (int i = 0; i < SIDE; i++)
-        first[i] = SCENARIO_NEVER;
     for (int i = 0; i < plan->beans_n; i++)                  /* beans first: squash is hardly ever earlier */
-        beans_first_weeks(plan, &plan->plantings[plan->beans[i]], season_key, season, first);
+        if (!of || of[plan->beans[i]] == is)
+            beans_first_weeks(plan, &plan->plantings[plan->beans[i]], season_key, season, first);
     for (int i = 0; i < plan->squash_n; i++)
-        squash_first_weeks(plan, &plan->plantings[plan->squash[i]], season_key, season, first);
+        if (!of || of[plan->squash[i]] == is)
+            squash_first_weeks(plan, &plan->plantings[plan->squash[i]], season_key, season, first);
+}
+
+void harvest_copy_beans(const struct harvest *from, struct harvest *to)
+{
+    double *arrives_kg = to->arrives_kg;
+    *to = *from;
+    to->arrives_kg = arrives_kg;
+    for (int week = from->first_week; week <= from->last_week; week++)
+        arrives_kg[week] = from->arrives_kg[week];
 }

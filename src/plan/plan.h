@@ -246,6 +246,15 @@ struct plan {
  * same arena as the plans. */
 struct plan_share { struct plan_shared_table *tables; struct plan_shared_heat *heats; struct plan_shared_seasons *seasons; };
 
+/* Tables that a scenario's plan will ask for, and that the share lacks: listed so that several may be made at a time. */
+struct plan_listed { struct plan_shared_table *of; bool is_cdf; };
+struct plan_tables { int n; struct plan_listed *listed; };
+/* False when memory runs out. A distribution that is wrong is left out: plan_make complains of it. */
+bool plan_list_tables(struct base_arena *arena, const struct scenario *scenario, struct plan_share *share,
+                      struct plan_tables *tables);
+/* Makes number i of them in an arena that is to last as long as the share's; any number of them at the same time. */
+void plan_make_listed(const struct plan_tables *tables, int i, struct base_arena *arena);
+
 /* Everything that needs no trial. `records` may be NULL unless the climate names a records file. Judges every
  * distribution and the sizes; `share` may be NULL; NULL with complaints when something is wrong (or memory ran out: complained of too). */
 struct plan *plan_make(struct base_arena *arena, const struct scenario *scenario, const struct plan_records *records,
@@ -275,8 +284,8 @@ void plan_salt_year(struct plan *copy, int crop, uint64_t salt);
 
 /* Single-sine degree-days of one day above base_c, no upper cut-off (Baskerville & Emin 1969, Ecology 50:514-517). */
 double plan_degree_days(double tmin_c, double tmax_c, double base_c);
-/* Its derivative when both temperatures rise together: the share of the day above the base. */
-double plan_degree_days_slope(double tmin_c, double tmax_c, double base_c);
+/* The same with its derivative when both temperatures rise together: the share of the day above the base. */
+struct plan_heat plan_day_heat(double tmin_c, double tmax_c, double base_c);
 /* Daily normals from twelve monthly ones placed at each month's 15th, straight lines round the year; day 0 is `year_starts`. */
 void plan_daily_normals(const double monthly_c[12], int year_starts, double daily_c[SCENARIO_DAYS]);
 

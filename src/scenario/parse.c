@@ -3,7 +3,10 @@
 #include "scenario/inside.h"
 
 #include <libconfig.h>
+#include <signal.h>
+#include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 static struct scenario_line written_at(const struct scenario_text *text, int line)
 {
@@ -57,13 +60,24 @@ static bool copy_value(struct scenario_reading *reading, const config_setting_t 
     return true;
 }
 
+/* libconfig leaves out a name or a text that it got no memory for. */
+static bool has_its_words(const config_setting_t *setting)
+{
+    const config_setting_t *parent = config_setting_parent(setting);
+    bool wants_name = parent != NULL && config_setting_type(parent) == CONFIG_TYPE_GROUP;
+    bool wants_text = config_setting_type(setting) == CONFIG_TYPE_STRING;
+    return (!wants_name || config_setting_name(setting) != NULL)
+           && (!wants_text || config_setting_get_string(setting) != NULL);
+}
+
 /* Copies a setting and all inside it. Depth is bounded: the scanner refuses deep nesting. */
 static struct scenario_tree *copy(struct scenario_reading *reading, const struct scenario_text *text,
                                   const config_setting_t *setting, struct scenario_line parent)
 {
     const char *name = config_setting_name(setting);
     struct scenario_tree *node = scenario_tree_new(reading, node_type(setting), NULL);
-    if (node == NULL || (name != NULL && (node->name = base_arena_text(reading->arena, name)) == NULL)) {
+    if (node == NULL || !has_its_words(setting)
+        || (name != NULL && (node->name = base_arena_text(reading->arena, name)) == NULL)) {
         reading->out_of_memory = true;
         return NULL;
     }
@@ -106,14 +120,51 @@ static void complain(struct scenario_reading *reading, const struct scenario_tex
     }
 }
 
-/* libconfig 1.5 does not look whether it got its memory, and crashes where it did not. So as much as it can take for a text (at most
- * 43 times its size was measured) is asked for beforehand, and given back. */
+/* libconfig 1.5 does not look whether it got its memory, and crashes or exits where it did not. So as much as it can
+ * take for a text (at most 43 times its size was measured) is asked for beforehand, and given back. */
 static bool has_room(size_t bytes)
 {
     enum { BYTES_A_BYTE = 64, BYTES_MORE = 256 * 1024 };
-    void *room = base_alloc(BYTES_A_BYTE * bytes + BYTES_MORE);
+    void *room = base_realloc(NULL, BYTES_A_BYTE * bytes + BYTES_MORE);
     base_free(room);
     return room != NULL;
+}
+
+/* Should it get none all the same, the program ends here, with words. Nothing has been written yet when settings are read. */
+static void broke_off(int number)
+{
+    static const char words[] = "tideover: libconfig broke off while it read the settings: memory ran out, as far as "
+                                "can be told\n";
+    (void)number;
+    (void)!write(STDERR_FILENO, words, sizeof words - 1);
+    _exit(BASE_FAILED);
+}
+
+static int parse(config_t *config, const char *bytes)
+{
+    struct sigaction action, before;
+    memset(&action, 0, sizeof action);
+    action.sa_handler = broke_off;
+    sigemptyset(&action.sa_mask);
+    sigaction(SIGSEGV, &action, &before);
+    config_init(config);
+    int result = config_read_string(config, bytes);
+    sigaction(SIGSEGV, &before, NULL);
+    return result;
+}
+
+/* At the program's end: was that libconfig's doing? While it reads, a crash is to be told of. */
+static void look_who_exits(void)
+{
+    struct sigaction now;
+    if (sigaction(SIGSEGV, NULL, &now) == 0 && now.sa_handler == broke_off) {
+        broke_off(0);
+    }
+}
+
+void scenario_start(void)
+{
+    (void)atexit(look_who_exits);
 }
 
 struct scenario_tree *scenario_parse(struct scenario_reading *reading, const struct scenario_text *text,
@@ -125,8 +176,7 @@ struct scenario_tree *scenario_parse(struct scenario_reading *reading, const str
         reading->out_of_memory = true;
         return NULL;
     }
-    config_init(&config);
-    if (config_read_string(&config, text->bytes) == CONFIG_TRUE) {
+    if (parse(&config, text->bytes) == CONFIG_TRUE) {
         tree = copy(reading, text, config_root_setting(&config), text->lines[0]);
     } else {
         complain(reading, text, &config, setting);

@@ -247,6 +247,10 @@ struct scenario_request {
     const char *const *sets;                /* "path.to.setting=VALUE", "+=VALUE", "-=VALUE", in order */
 };
 
+/* Once, first thing in main: should libconfig end the program because memory ran out, then with BASE_FAILED, not with the
+ * exit code that it has for that. */
+void scenario_start(void);
+
 /* Reads, merges, overrides, checks and binds. All memory comes from `arena`. Returns BASE_OK and *out on
  * success; BASE_WRONG with `complaints` filled when anything is wrong (all of it at once past syntax);
  * BASE_FAILED when memory or reading failed (also complained of). Warnings alone do not fail. */
@@ -265,6 +269,9 @@ void scenario_write_effective(const struct scenario *scenario, FILE *to);
 void scenario_print_settings(const struct scenario *scenario, FILE *to);
 /* Settings that differ between two scenarios, one line each: path, old, new. Returns their number. */
 int scenario_print_differences(const struct scenario *a, const struct scenario *b, FILE *to);
+
+/* Do two scenarios say the same in a group of settings, or in one member of it (NULL: in all of it)? Also when neither has it. */
+bool scenario_same(const struct scenario *a, const struct scenario *b, const char *group, const char *member);
 
 /* What a setting means: explains `path` (concrete, plantings.wigwams.count, or general, plantings.count) from
  * the descriptor table; BASE_WRONG and a nearest name on `to` when there is none. */

@@ -5,10 +5,10 @@
 #include "tally/tally.h"
 
 /* A quantity whose quantiles are wanted: a histogram, or in small runs every trial's value. Cell 0 (zero) is not
- * counted: it is what is left of the trials. */
+ * counted: it is what is left of the trials. No cell beyond the highest counts anything (NULL: any may). */
 enum { TALLY_ROW = TALLY_CELLS + 1,     /* cells of a histogram, never's included */
        TALLY_EXACT_TRIALS = 2048 };     /* runs of at most so many keep every value */
-struct tally_quantity { enum tally_cells kind; int stride; uint32_t *cells; double *values; };
+struct tally_quantity { enum tally_cells kind; int stride; uint32_t *cells; double *values; int32_t *highest; };
 /* Many quantities' cells stand in tiles of 16, cell by cell: in weeks in which little changes neighbours are counted in one
  * line of the cache. */
 enum { TALLY_TILE = 16 };
@@ -52,6 +52,7 @@ struct tally_weeks {
     int64_t *cover_step, *by_now_step[FUTURE_FOODS];
     struct tally_quantity *stock_kg[SCENARIO_FOODS], *count[SCENARIO_FOODS];
     uint32_t *stock_cells[SCENARIO_FOODS], *count_cells[SCENARIO_FOODS]; /* the same cells, [tally_tiled(week, cell)] */
+    int32_t stock_highest[SCENARIO_FOODS], count_highest[SCENARIO_FOODS]; /* no cell beyond counts anything */
     size_t *row;                        /* [n] tally_tiled(week, 0) */
     int32_t *cell;                      /* [n * PLAN_ABREAST] scratch */
 };
@@ -78,12 +79,20 @@ struct tally {
 bool tally_make_quantity(struct base_arena *arena, struct tally_shared *shared, size_t *next, enum tally_cells kind,
                          struct tally_quantity *quantity);
 bool tally_make_quantities(struct base_arena *arena, struct tally_shared *shared, size_t *next, enum tally_cells kind,
-                           size_t n, struct tally_quantity *quantities);
+                           size_t n, int32_t *highest, struct tally_quantity *quantities);
 void tally_add_quantity(struct tally_quantity *quantity, double value, int64_t place);
 void tally_merge_cells(uint32_t *restrict into, const uint32_t *restrict from, size_t n);
-/* Value at a rank of n trials' values (small runs: those without one are below all others and left out). */
-double tally_quantity_at(const struct tally *tally, const struct tally_quantity *quantity, int64_t n, int64_t rank);
-double tally_quantity_quantile(const struct tally *tally, const struct tally_quantity *quantity, int64_t n, double p);
+
+/* n trials' values in their order (small runs: those without one are below all others and left out). No allocation here could
+ * fail without a word. */
+struct tally_ranked {
+    enum tally_cells kind;
+    int64_t n, values;                  /* values: of `sorted`; 0: histogram */
+    union { int64_t up_to[TALLY_ROW]; double sorted[TALLY_EXACT_TRIALS]; };
+};
+void tally_rank(const struct tally *tally, const struct tally_quantity *quantity, int64_t n, struct tally_ranked *ranked);
+double tally_ranked_at(const struct tally_ranked *ranked, int64_t rank);
+double tally_ranked_quantile(const struct tally_ranked *ranked, double p);
 
 bool tally_make_years(struct base_arena *arena, const struct plan *plan, struct tally_shared *shared, size_t *next,
                       struct tally *tally);

@@ -123,6 +123,8 @@ static void unpack_cells(struct walk *walk, const struct tally_quantity *quantit
         left -= count;
         if (walk->good)
             quantity->cells[cell * (size_t)quantity->stride] += (uint32_t)count;
+        if (walk->good && quantity->highest && (int32_t)cell > *quantity->highest)
+            *quantity->highest = (int32_t)cell;
     }
 }
 

@@ -251,7 +251,9 @@ static void check_squash(const struct plan *plan, const struct side *side, int p
 static void check_first_weeks(const struct plan *plan, const struct side *side)
 {
     int first[SIDE];
-    harvest_first_weeks(plan, side->key, &side->weather, first);
+    for (int t = 0; t < SIDE; t++)
+        first[t] = SCENARIO_NEVER;
+    harvest_first_weeks(plan, side->key, &side->weather, NULL, true, first);
     for (int i = 0; i < SIDE; i++) {
         struct season season = season_at(&side->weather, i);
         int earliest = SCENARIO_NEVER;

@@ -1,6 +1,18 @@
 /* crop_year.c: a season of all plantings: growing it, bringing it in, its seed. */
 #include "future/internal.h"
 
+bool future_season_room(struct base_arena *arena, const struct plan *plan, struct future_crop_year *season)
+{
+    size_t n = (size_t)plan->plantings_n + 1;
+    season->harvest = base_arena_array(arena, n, sizeof *season->harvest);
+    season->picking = base_arena_array(arena, (size_t)plan->beans_n + 1, sizeof *season->picking);
+    season->count = base_arena_array(arena, n, sizeof *season->count);
+    season->seed_due_kg = base_arena_array(arena, n, sizeof *season->seed_due_kg);
+    season->seed_settled = base_arena_array(arena, n, sizeof *season->seed_settled);
+    return season->harvest && season->picking && season->count && season->seed_due_kg && season->seed_settled
+           && harvest_room(arena, plan, season->harvest);
+}
+
 static int later(int a, int b) { return a > b ? a : b; }
 static int earlier(int a, int b) { return a < b ? a : b; }
 

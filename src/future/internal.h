@@ -97,6 +97,8 @@ void future_close_year(struct future_ledger *ledger, struct future_year *year, i
 void future_note_frosts(const struct future_crop_year *season, struct future_year *year);
 /* Workspace for a season. */
 bool future_season_room(struct base_arena *arena, const struct plan *plan, struct future_crop_year *season);
+/* Runs the trial whose ledger is trial->ledger, on its own. */
+void future_run_one(const struct plan *plan, struct future_trial *trial, uint64_t random_seed, uint64_t number);
 /* Trials side by side (abreast.c), where future_abreast_fits. */
 struct future_abreast *future_abreast_room(struct base_arena *arena, const struct plan *plan);
 /* Runs n trials; returns bits of those that must be run on their own. */

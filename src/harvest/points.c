@@ -45,25 +45,3 @@ void harvest_share_rows(const struct plan *plan, const uint64_t *point, int n, u
             score[row * SIDE + i] += shift[i];
     chance_normal_word_row(plan->normal, score, n * SIDE, word);
 }
-
-void harvest_share_units(const struct plan *plan, const struct plan_planting *p, double count, const struct season *season,
-                         struct harvest_stand *stand)
-{
-    double last_part;
-    int units = harvest_units(count, &last_part);
-    if (!season->point || !p->points.units)
-        return;
-    struct harvest_stand ahead = *stand;
-    for (int group = 0; group < p->points.groups; group++) {
-        int from = group * PLAN_GROUP_UNITS, end = from + PLAN_GROUP_UNITS < units ? from + PLAN_GROUP_UNITS : units;
-        double sum = 0;
-        for (int u = from; u < end; u++) {
-            struct harvest_unit unit;
-            harvest_next_unit(p, &ahead, &unit);
-            sum += chance_curve(plan->normal->score, unit.bears);
-        }
-        stand->shift[group] = harvest_shift(plan, season->point[(p->points.units + group) * SIDE], sum, end - from);
-    }
-    stand->shared = p->points.groups * PLAN_GROUP_UNITS;
-    stand->normal = plan->normal;
-}

@@ -56,8 +56,9 @@ bool chance_sobol_make(struct base_arena *arena, uint64_t random_seed, uint64_t 
         uint64_t direction[CHANCE_SOBOL_BITS];
         chance_sobol_directions(d, direction);
         for (int r = 0; r < CHANCE_REPLICATES; r++)
-            shift[d * CHANCE_REPLICATES + r] = scramble(direction, chance_stream(chance_season_key(random_seed, (uint64_t)r, d), stream_key),
-                                                        scrambled + d * CHANCE_SOBOL_BITS * CHANCE_REPLICATES + r);
+            shift[d * CHANCE_REPLICATES + r]
+                = scramble(direction, chance_stream(chance_season_key(random_seed, (uint64_t)r, d), stream_key),
+                           scrambled + d * CHANCE_SOBOL_BITS * CHANCE_REPLICATES + r);
     }
     *sobol = (struct chance_sobol){ dimensions, shift, scrambled };
     return true;

@@ -3,8 +3,8 @@
  *
  * What the shared words do not decide is drawn by each trial on its own and averages out as ever. So the variance of a mean cannot
  * fall below the share 1 - S of what independent trials have, S being the closed index of the shared words together (Sobol 1993,
- * Mathematical Modelling and Computational Experiment 1:407-414): no gain exceeds 1 / (1 - S). S is found by pick-freeze, from pairs of trials
- * of their own that have the shared words in common and nothing else. */
+ * Mathematical Modelling and Computational Experiment 1:407-414): no gain exceeds 1 / (1 - S). S is found by pick-freeze, from
+ * pairs of trials of their own that have the shared words in common and nothing else. */
 #include "command/run.h"
 
 #include <math.h>
@@ -154,10 +154,12 @@ static const struct report_column columns[] = {
     { "food_year", "string", NULL, "food year, counted from 1; all: any of them", NULL },
     { "food", "string", NULL, "beans, squash, or any of the two", NULL },
     { "measure", "string", NULL, "what is measured", NULL },
-    { "gain", "number", NULL, "variance of as many independent trials over the variance by the replicates; empty: too few trials to say", NULL },
+    { "gain", "number", NULL, "variance of as many independent trials over the variance by the replicates; empty: too few trials "
+      "to say", NULL },
     { "gain_low", "number", NULL, "lower end of the 95 % interval", NULL },
     { "gain_high", "number", NULL, "upper end", NULL },
-    { "bound", "number", NULL, "1 / (1 - closed index of the draws that are shared out): no gain is greater; empty: nothing varies, or all hangs on them", NULL },
+    { "bound", "number", NULL, "1 / (1 - closed index of the draws that are shared out): no gain is greater; empty: nothing varies, "
+      "or all hangs on them", NULL },
     { "bound_low", "number", NULL, "lower end of the 95 % interval (jackknife)", NULL },
     { "bound_high", "number", NULL, "upper end", NULL },
     { "share_of_bound", "number", "share", "gain over bound; by chance it may exceed 1", NULL },

@@ -50,8 +50,8 @@ bool store_abreast_room(struct base_arena *arena, const struct plan *plan, struc
     store->whole = base_arena_array(arena, words * SIDE, sizeof *store->whole);
     store->found = base_arena_array(arena, weeks * words * SIDE, sizeof *store->found);
     if (!store->cutting || !store->class || !store->class_at || !store->class_n || !store->class_key || !store->class_order
-        || !store->class_of || !store->run || !store->found_in || !store->room || !store->cut || !store->kg || !store->cutting_of || !store->unripe
-        || !store->whole || !store->found)
+        || !store->class_of || !store->run || !store->found_in || !store->room || !store->cut || !store->kg || !store->cutting_of
+        || !store->unripe || !store->whole || !store->found)
         return false;
     for (int c = 0; c < plan->squash_n; c++) {
         const struct plan_planting *of = &plan->plantings[plan->squash[c]];

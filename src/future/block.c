@@ -66,8 +66,8 @@ struct future_trial *future_room(struct base_arena *arena, const struct plan *pl
     trial->next_count = base_arena_array(arena, (size_t)plan->plantings_n + 1, sizeof *trial->next_count);
     trial->guests = base_arena_array(arena, (size_t)plan->weeks + SCENARIO_WEEKS, sizeof *trial->guests);
     bool good = points_room(arena, plan, trial) && trial->guests && trial->year_factor && trial->next_count
-                && store_room(arena, plan, &trial->store) && block_room(arena, plan, &trial->block) && future_season_room(arena, plan, &trial->crop_year[0])
-                && future_season_room(arena, plan, &trial->crop_year[1]);
+                && store_room(arena, plan, &trial->store) && block_room(arena, plan, &trial->block)
+                && future_season_room(arena, plan, &trial->crop_year[0]) && future_season_room(arena, plan, &trial->crop_year[1]);
     if (good && future_abreast_fits(plan))
         good = (trial->abreast = future_abreast_room(arena, plan)) != NULL;
     return good ? trial : NULL;

@@ -68,40 +68,46 @@ static enum base_result read_scenario(struct base_arena *arena, const struct com
 
 /* ---- tables on several threads, before the plan asks for them ----------------------------------------------- */
 
-struct ahead { struct base_arena *arena; struct plan_tables tables; };
+struct ahead { struct base_arena *arena; struct plan_tables tables; bool failed; };
+struct own { struct base_arena arena; bool failed; };
 
 static void *begin_tables(void *context)
 {
     (void)context;
-    return base_alloc(sizeof(struct base_arena));
+    return base_alloc(sizeof(struct own));
 }
 
-static void make_tables(void *context, void *own, uint64_t first, int n)
+static void make_tables(void *context, void *thread, uint64_t first, int n)
 {
     const struct ahead *ahead = context;
+    struct own *own = thread;
     for (int i = 0; i < n; i++)
-        plan_make_listed(&ahead->tables, (int)first + i, own);
+        own->failed |= !plan_make_listed(&ahead->tables, (int)first + i, &own->arena);
 }
 
-static void end_tables(void *context, void *own)
+static void end_tables(void *context, void *thread)
 {
-    const struct ahead *ahead = context;
-    base_arena_join(ahead->arena, own);
+    struct ahead *ahead = context;
+    struct own *own = thread;
+    ahead->failed |= own->failed;
+    base_arena_join(ahead->arena, &own->arena);
     base_free(own);
 }
 
-/* What goes wrong here goes wrong again where the plan asks for it, and is complained of there. */
-static void make_ahead(struct base_arena *arena, const struct scenario *scenario, int threads, struct plan_share *share)
+/* BASE_FAILED when memory runs out. A distribution that is wrong is complained of where the plan asks for it. */
+static enum base_result make_ahead(struct base_arena *arena, const struct scenario *scenario, int threads, struct plan_share *share)
 {
     enum { WORTH_A_THREAD = 4 };
     struct ahead ahead = { .arena = arena };
-    if (threads < 2 || !plan_list_tables(arena, scenario, share, &ahead.tables))
-        return;
+    if (threads < 2)
+        return BASE_OK;
+    if (!plan_list_tables(arena, scenario, share, &ahead.tables))
+        return BASE_FAILED;
     int worth = ahead.tables.n / WORTH_A_THREAD;
     struct engine_work work = { .trials = (uint64_t)ahead.tables.n, .threads = worth < threads ? worth : threads, .least = 1,
                                 .whole = &ahead, .begin = begin_tables, .run = make_tables, .end = end_tables };
-    if (worth > 1)
-        (void)engine_run(&work);
+    enum base_result result = worth > 1 ? engine_run(&work) : BASE_OK;
+    return ahead.failed || result == BASE_FAILED ? BASE_FAILED : BASE_OK; /* an interrupt ends what comes next */
 }
 
 static enum base_result make_plan(struct base_arena *arena, struct command_loaded *loaded, int threads, struct plan_share *share,
@@ -109,7 +115,9 @@ static enum base_result make_plan(struct base_arena *arena, struct command_loade
 {
     struct plan_share own = { 0 };
     share = share ? share : &own;
-    make_ahead(arena, loaded->scenario, threads, share);
+    enum base_result made = make_ahead(arena, loaded->scenario, threads, share);
+    if (made != BASE_OK)
+        return made;
     const struct plan_records *records = NULL;
     if (loaded->scenario->climate.records_file) {
         records = records_read_weather(arena, loaded->scenario, loaded->records_sha256, complaints);

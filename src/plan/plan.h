@@ -252,8 +252,9 @@ struct plan_tables { int n; struct plan_listed *listed; };
 /* False when memory runs out. A distribution that is wrong is left out: plan_make complains of it. */
 bool plan_list_tables(struct base_arena *arena, const struct scenario *scenario, struct plan_share *share,
                       struct plan_tables *tables);
-/* Makes number i of them in an arena that is to last as long as the share's; any number of them at the same time. */
-void plan_make_listed(const struct plan_tables *tables, int i, struct base_arena *arena);
+/* Makes number i of them in an arena that is to last as long as the share's; any number of them at the same time. False when memory
+ * runs out. */
+bool plan_make_listed(const struct plan_tables *tables, int i, struct base_arena *arena);
 
 /* Everything that needs no trial. `records` may be NULL unless the climate names a records file. Judges every
  * distribution and the sizes; `share` may be NULL; NULL with complaints when something is wrong (or memory ran out: complained of too). */

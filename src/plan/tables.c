@@ -62,8 +62,11 @@ enum { TABLES_BESIDE = 4, TABLES_A_CROP = 1, TABLES_A_PLANTING = 6 };
 
 static void list(const struct plan_maker *make, const struct scenario_distribution *spec, bool is_cdf, struct plan_tables *tables)
 {
-    bool costs = spec->set && spec->shape != SCENARIO_CERTAIN;
-    struct plan_shared_table *entry = costs ? entry_of(make, spec) : NULL;
+    if (!spec->set || spec->shape == SCENARIO_CERTAIN)
+        return;
+    int errors = make->complaints->errors;
+    struct plan_shared_table *entry = entry_of(make, spec);
+    make->complaints->out_of_memory |= !entry && make->complaints->errors == errors;
     if (!entry || entry->is_listed || entry->table || entry->cdf)
         return;
     entry->is_listed = true;
@@ -107,15 +110,15 @@ bool plan_list_tables(struct base_arena *arena, const struct scenario *scenario,
         list(&make, &scenario->crops[c].year_factor, false, tables);
     for (int p = 0; p < scenario->plantings_n; p++)
         list_planting(&make, &scenario->plantings[p].crop, tables);
+    bool good = !aside.out_of_memory;
     base_complaints_free(&aside);
-    return true;
+    return good;
 }
 
-void plan_make_listed(const struct plan_tables *tables, int i, struct base_arena *arena)
+bool plan_make_listed(const struct plan_tables *tables, int i, struct base_arena *arena)
 {
     struct plan_shared_table *of = tables->listed[i].of;
     if (tables->listed[i].is_cdf)
-        of->cdf = chance_cdf_table_make(arena, of->distribution);
-    else
-        of->table = chance_table_make(arena, of->distribution);
+        return (of->cdf = chance_cdf_table_make(arena, of->distribution)) != NULL;
+    return (of->table = chance_table_make(arena, of->distribution)) != NULL;
 }

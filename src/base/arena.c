@@ -100,6 +100,21 @@ char *base_arena_print(struct base_arena *arena, const char *format, ...)
     return text;
 }
 
+void base_arena_join(struct base_arena *into, struct base_arena *from)
+{
+    struct base_chunk **after = into->last != NULL ? &into->last->before : &into->last, *oldest = from->last;
+    if (oldest == NULL) {
+        return;
+    }
+    while (oldest->before != NULL) {
+        oldest = oldest->before;
+    }
+    oldest->before = *after;
+    *after = from->last;
+    into->bytes += from->bytes;
+    *from = (struct base_arena){ .last = NULL };
+}
+
 void base_arena_free(struct base_arena *arena)
 {
     struct base_chunk *chunk = arena->last;

@@ -33,6 +33,8 @@ char *base_arena_text(struct base_arena *arena, const char *text);
 /* printf into the arena; NULL when memory runs out. */
 char *base_arena_print(struct base_arena *arena, const char *format, ...)
     __attribute__((format(printf, 2, 3)));
+/* What is in one arena goes over to another, which lasts from then on as long; `from` is empty thereafter. */
+void base_arena_join(struct base_arena *into, struct base_arena *from);
 /* Gives everything back; the arena may be used again. */
 void base_arena_free(struct base_arena *arena);
 

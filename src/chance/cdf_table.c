@@ -124,8 +124,8 @@ struct draft {
 
 static struct point point_at(const struct chance_distribution *d, double x)
 {
-    double p = d->family->lower(d, x), s = d->family->upper(d, x);
-    return (struct point){ x, chance_smooth_cdf(d, x), 1.0 / (d->kept * d->family->slope(d, p, s, x)) };
+    double p = d->family->lower(d, x), s = p < 0.999 ? 1.0 - p : d->family->upper(d, x);
+    return (struct point){ x, chance_smooth_share(d, x, p), 1.0 / (d->kept * d->family->slope(d, p, s, x)) };
 }
 
 static void cubic_between(const struct point *a, const struct point *b, double c[4])

@@ -2,6 +2,7 @@
 #ifndef TIDEOVER_CHANCE_H
 #define TIDEOVER_CHANCE_H
 
+#include "base/side.h"
 #include "scenario/scenario.h"
 
 /* Once, first thing in main: turns GSL's error handler off, which is a setting of the whole process (GSL
@@ -19,10 +20,11 @@ enum { CHANCE_STREAM_VERSION = 1 };
 
 #define CHANCE_PCG_MULTIPLIER 6364136223846793005u
 
-/* The word that a state gives. */
+/* The word that a state gives. Two shifts for one by (state >> 59) + 5: a sum would be made an int, which vector instructions
+ * take long to make wide again. */
 static inline uint64_t chance_pcg_output(uint64_t state)
 {
-    uint64_t word = ((state >> ((state >> 59) + 5)) ^ state) * 12605985483714917081u;
+    uint64_t word = ((state >> 5 >> (state >> 59)) ^ state) * 12605985483714917081u;
     return (word >> 43) ^ word;
 }
 
@@ -121,6 +123,31 @@ static inline bool chance_happens(const struct chance_bernoulli *b, uint64_t x)
 /* Whether it happens at each of n jumps of a stream, 0 or 1. */
 void chance_happens_at(const struct chance_bernoulli *b, struct chance_pcg pcg, const struct chance_jump *jump, int n,
                        uint8_t *happens);
+
+/* ---- the Sobol sequence ---------------------------------------------------------------------------
+ * Trial t is point t / CHANCE_REPLICATES of replicate t % CHANCE_REPLICATES of the Sobol sequence (Sobol 1967, USSR
+ * Computational Mathematics and Mathematical Physics 7(4):86-112; direction numbers of Joe & Kuo 2008). Each replicate and
+ * dimension is scrambled on its own by a random lower triangular matrix over {0, 1} (Matousek 1998, Journal of Complexity
+ * 14:527-556) and a random digital shift: each word is uniform, and the variance of a mean is that of Owen's nested uniform
+ * scrambling (Owen 2003, ACM TOMACS 13:363-378). */
+
+enum { CHANCE_REPLICATES = 16, CHANCE_SOBOL_DIMENSIONS = 256, CHANCE_SOBOL_BITS = 31 };
+
+/* What scrambling leaves of the directions; immutable. */
+struct chance_sobol {
+    int dimensions;
+    const uint64_t *shift;        /* [dimension * CHANCE_REPLICATES + replicate] */
+    const uint64_t *direction;    /* [(dimension * CHANCE_SOBOL_BITS + bit of the point's number) * CHANCE_REPLICATES + replicate] */
+};
+
+/* Direction numbers of a dimension (0 .. CHANCE_SOBOL_DIMENSIONS - 1): number b is XORed into the points whose number has bit b;
+ * the highest of a word's bits is worth 1/2. */
+void chance_sobol_directions(int dimension, uint64_t direction[CHANCE_SOBOL_BITS]);
+/* Scrambles the first so many dimensions. False when memory runs out. */
+bool chance_sobol_make(struct base_arena *arena, uint64_t random_seed, uint64_t stream_key, int dimensions,
+                       struct chance_sobol *sobol);
+/* A dimension's words of n trials: first, first + 1 ... */
+void chance_sobol_row(const struct chance_sobol *sobol, int dimension, uint64_t first, int n, uint64_t word[BASE_SIDE]);
 
 /* ---- exact distributions (GSL; slow, may be used at setting-up only) ---------------------------- */
 

@@ -15,12 +15,14 @@ enum { NODES = CHANCE_OCTAVES * CHANCE_SUBCELLS + 1, NODE_NEAR_TENTH = 40, MOST_
 #define AIM_FAR 1e-5
 #define FAR_MASS 0x1p-31
 
-/* Quantiles and their derivatives by the mass of the end that they are nearer to. */
-struct side { double x[NODES], slope[NODES]; };
+/* Quantiles and their derivatives by the mass of the end that they are nearer to, and the third derivative of the cubic
+ * between each node and the one before. */
+struct side { double x[NODES], slope[NODES], third[NODES]; };
 
 struct draft {
     const struct chance_distribution *d;
     struct side side[2];            /* lower, upper */
+    double mass[NODES];
     struct chance_mass at[NODES];
     double median, spread, grid;
     double (*part)[5];              /* divisions so far */
@@ -89,6 +91,15 @@ static double node_mass(int m)
     return ldexp(1.0 + (double)subcell / CHANCE_SUBCELLS, -(octave + 2));
 }
 
+static double cell_width(const struct draft *draft, int m) { return draft->mass[m - 1] - draft->mass[m]; }
+
+/* Third derivative of the cubic between nodes m and m-1. */
+static double third(const struct draft *draft, const struct side *side, int m)
+{
+    double h = cell_width(draft, m), fall = side->x[m] - side->x[m - 1];
+    return 6.0 * (2.0 * fall + h * (side->slope[m] + side->slope[m - 1])) / (h * h * h);
+}
+
 static double within(const struct chance_distribution *d, double x)
 {
     return x < d->least ? d->least : x > d->most ? d->most : x;
@@ -104,7 +115,7 @@ static void fill_side(struct draft *draft, bool upper)
     const struct chance_distribution *d = draft->d;
     struct side *side = &draft->side[upper];
     for (int m = 0; m < NODES; m++)
-        draft->at[m] = mass_at(d, upper, node_mass(m));
+        draft->at[m] = mass_at(d, upper, draft->mass[m]);
     if (d->family->line)
         chance_line_march(d, NODES, draft->at, side->x, side->slope);
     for (int m = 0; m < NODES; m++) {
@@ -115,6 +126,8 @@ static void fill_side(struct draft *draft, bool upper)
         side->x[m] = within(d, side->x[m]);
         side->slope[m] *= upper ? -d->kept : d->kept;
     }
+    for (int m = 1; m < NODES; m++)
+        side->third[m] = third(draft, side, m);
 }
 
 /* The larger of the middle eight tenths' width and a sixteenth of the standard deviation, a little more
@@ -126,7 +139,7 @@ static double spread_of(const struct draft *draft)
         for (int m = 1; m < NODES; m++) {
             double near = draft->side[upper].x[m - 1] - draft->median,
                    far = draft->side[upper].x[m] - draft->median;
-            square += 0.5 * (node_mass(m - 1) - node_mass(m)) * (near * near + far * far);
+            square += 0.5 * cell_width(draft, m) * (near * near + far * far);
         }
     double spread = 1.037 * fmax(width, sqrt(square) / 16.0);
     return spread > DBL_MIN ? spread : DBL_MIN;
@@ -145,8 +158,12 @@ static void set_scale(struct draft *draft)
 static double snapped(const struct draft *draft, double x)
 {
     int exponent;
-    frexp(x, &exponent);
-    double step = fmax(draft->grid, ldexp(1.0, exponent - 48)), to = floor(x / step + 0.5) * step;
+    double step = draft->grid;
+    if (!(fabs(x) < 0x1p48 * step)) {
+        frexp(x, &exponent);
+        step = ldexp(1.0, exponent - 48);
+    }
+    double to = floor(x / step + 0.5) * step;
     if (to > draft->d->most)
         return to - step;
     return to < draft->d->least ? to + step : to;
@@ -165,24 +182,15 @@ static double allowed(const struct draft *draft, double mass, double x)
     return (mass < FAR_MASS ? AIM_FAR : AIM) * fmax(draft->spread, fabs(x - draft->median));
 }
 
-static double cell_width(int m) { return node_mass(m - 1) - node_mass(m); }
-
-/* Third derivative of the cubic between nodes m and m-1. */
-static double third(const struct side *side, int m)
-{
-    double h = cell_width(m), fall = side->x[m] - side->x[m - 1];
-    return 6.0 * (2.0 * fall + h * (side->slope[m] + side->slope[m - 1])) / (h * h * h);
-}
-
 /* Error of the cubic by the fourth derivative, |f''''| h^4/384, itself from the jump of the third to a
  * neighbour. Of a smooth function the third derivative changes by less than itself from cell to cell; where
  * it jumps there is a kink, whose error is up to 4/27 of h^3/6 of the jump, ten times as much. */
-static double error_beside(const struct side *side, int m, int neighbour)
+static double error_beside(const struct draft *draft, const struct side *side, int m, int neighbour)
 {
     if (neighbour < 1 || neighbour >= NODES)
         return 0.0;
-    double h = cell_width(m), here = third(side, m), there = third(side, neighbour);
-    double jump = fabs(here - there), apart = 0.5 * (h + cell_width(neighbour));
+    double h = cell_width(draft, m), here = side->third[m], there = side->third[neighbour];
+    double jump = fabs(here - there), apart = 0.5 * (h + cell_width(draft, neighbour));
     if (jump > 0.7 * fmax(fabs(here), fabs(there)))
         return jump * (h * h * h) * 4.0 / 162.0;
     return jump / apart * (h * h * h * h) / 384.0;
@@ -190,8 +198,8 @@ static double error_beside(const struct side *side, int m, int neighbour)
 
 static bool suspicious(const struct draft *draft, const struct side *side, int m)
 {
-    double error = fmax(error_beside(side, m, m - 1), error_beside(side, m, m + 1));
-    return !(error <= 0.25 * allowed(draft, node_mass(m), side->x[m])) || !isfinite(side->slope[m]);
+    double error = fmax(error_beside(draft, side, m, m - 1), error_beside(draft, side, m, m + 1));
+    return !(error <= 0.25 * allowed(draft, draft->mass[m], side->x[m])) || !isfinite(side->slope[m]);
 }
 
 struct point { double mass, x, slope; };
@@ -255,12 +263,12 @@ static void fill_cell(struct draft *draft, bool upper, int m, double c[4])
 {
     const struct side *side = &draft->side[upper];
     size_t were = draft->parts;
-    double h = cell_width(m);
+    double h = cell_width(draft, m);
     snapped_cubic(draft, side->x[m], side->x[m - 1], h * side->slope[m], h * side->slope[m - 1], c);
     if (!suspicious(draft, side, m))
         return;
-    struct point a = { node_mass(m), side->x[m], side->slope[m] };
-    struct point b = { node_mass(m - 1), side->x[m - 1], side->slope[m - 1] };
+    struct point a = { draft->mass[m], side->x[m], side->slope[m] };
+    struct point b = { draft->mass[m - 1], side->x[m - 1], side->slope[m - 1] };
     divide(draft, upper, &a, &b, 0.0, 1.0, MOST_DIVISIONS);
     if (draft->parts == were + 1)
         draft->parts = were;
@@ -298,6 +306,8 @@ bool chance_curve_fill(struct base_arena *arena, const struct chance_distributio
     if (!draft)
         return false;
     draft->d = d;
+    for (int m = 0; m < NODES; m++)
+        draft->mass[m] = node_mass(m);
     fill_side(draft, false);
     fill_side(draft, true);
     set_scale(draft);

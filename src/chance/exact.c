@@ -68,11 +68,16 @@ static double share_of(double mass, double kept)
     return share < 0.0 ? 0.0 : share > 1.0 ? 1.0 : share;
 }
 
-double chance_smooth_cdf(const struct chance_distribution *d, double x)
+double chance_smooth_share(const struct chance_distribution *d, double x, double lower)
 {
     if (x < d->least || x >= d->most)
         return x < d->least ? 0.0 : 1.0;
-    return share_of(d->family->lower(d, x) - d->cut_below, d->kept);
+    return share_of(lower - d->cut_below, d->kept);
+}
+
+double chance_smooth_cdf(const struct chance_distribution *d, double x)
+{
+    return chance_smooth_share(d, x, d->family->lower(d, x));
 }
 
 static double smooth_below(const struct chance_distribution *d, double x)

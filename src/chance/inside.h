@@ -108,8 +108,9 @@ void chance_line_march(const struct chance_distribution *d, size_t n, const stru
 struct chance_mass chance_uncut(const struct chance_distribution *d, double p, double s);
 /* Quantile before rounding, of a continuous cut distribution. */
 double chance_smooth_quantile(const struct chance_distribution *d, double p, double s);
-/* Distribution function before rounding, of a continuous cut distribution. */
+/* Distribution function before rounding, of a continuous cut distribution; and from the uncut one's mass up to x. */
 double chance_smooth_cdf(const struct chance_distribution *d, double x);
+double chance_smooth_share(const struct chance_distribution *d, double x, double lower);
 
 /* Cubic in t over [0,1] from values and t-derivatives at both ends, made monotone with the margin that
  * chance_curve needs: where the derivatives do not allow it they are drawn in, at last to a straight line. */
@@ -118,6 +119,10 @@ double chance_cubic_at(const double c[4], double t);
 /* Fills the table's cubic (and divided, part where needed) of a continuous distribution; false: no memory. */
 bool chance_curve_fill(struct base_arena *arena, const struct chance_distribution *d,
                        struct chance_table *table);
+
+/* Polynomials and first direction numbers of the Sobol sequence, dimension after dimension, the first one left out. */
+extern const uint16_t chance_sobol_table[];
+extern const size_t chance_sobol_table_n;
 
 /* x to `bits` significant bits. */
 double chance_round_bits(double x, int bits);

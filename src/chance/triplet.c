@@ -29,29 +29,25 @@ static double line_slope(const struct chance_distribution *d, double p, double s
 
 static double at_logit(const struct chance_distribution *d, double t, double *slope)
 {
-    double y = 1.0 / (1.0 + exp(-t)), tail = y / (1.0 + exp(t));
-    *slope = d->a[SCALE] + d->a[BEND] * (y - 0.5 + t * tail);
+    double y = 1.0 / (1.0 + exp(-t));
+    *slope = d->a[SCALE] + d->a[BEND] * (y - 0.5 + t * y * (1.0 - y));
     return d->a[LOCATION] + (d->a[SCALE] + d->a[BEND] * (y - 0.5)) * t;
 }
 
-/* The t with M(t) = m: Newton's steps within a bracket. */
+/* The t with M(t) = m: Newton's steps within a bracket, since a2 + a3 (y - 1/2) lies within |a3|/2 of a2. The last step is
+ * so small that its square is below rounding. */
 static double logit_of(const struct chance_distribution *d, double m)
 {
-    double slope, low = -1.0, high = 1.0;
-    while (at_logit(d, low, &slope) > m && low > -1e6)
-        low *= 2.0;
-    while (at_logit(d, high, &slope) < m && high < 1e6)
-        high *= 2.0;
-    double t = 0.5 * (low + high);
-    for (int i = 0; i < 200; i++) {
+    double rest = m - d->a[LOCATION], half = 0.5 * fabs(d->a[BEND]), slope;
+    double near = rest / (d->a[SCALE] + half), far = rest / (d->a[SCALE] - half);
+    double low = fmin(near, far), high = fmax(near, far), t = rest / d->a[SCALE];
+    for (int i = 0; i < 200 && low < high; i++) {
         double excess = at_logit(d, t, &slope) - m;
         *(excess > 0.0 ? &high : &low) = t;
-        double next = t - excess / slope;
-        if (!(next > low && next < high))
-            next = 0.5 * (low + high);
-        if (fabs(next - t) <= 1e-15 * (1.0 + fabs(t)))
+        double move = excess / slope, next = t - move;
+        if (fabs(move) <= 1e-9 * (1.0 + fabs(t)))
             return next;
-        t = next;
+        t = next > low && next < high ? next : 0.5 * (low + high);
     }
     return t;
 }

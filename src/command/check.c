@@ -82,7 +82,7 @@ static void print_weather(const struct plan *plan)
     double heat[SEASONS];
     for (int n = 0; n < SEASONS; n++) {
         struct season season;
-        season_draw(plan_of_trial(plan, CHECK_SEED, (uint64_t)n), chance_season_key(CHECK_SEED, (uint64_t)n, 0), &season);
+        season_draw(plan_of_trial(plan, CHECK_SEED, (uint64_t)n), chance_season_key(CHECK_SEED, (uint64_t)n, 0), NULL, &season);
         last[n] = season.last_frost;
         hard[n] = season.first_hard_frost;
         heat[n] = plan->weather.bases > 0 ? season_heat(plan, &season, 0, SCENARIO_DAYS) : 0;

@@ -8,24 +8,6 @@
 
 /* ---- fit.cfg -------------------------------------------------------------------------------------------------------- */
 
-void command_fit_comment(struct report_file *file, const char *indent, const char *text)
-{
-    enum { WIDTH = 104 };
-    while (*text) {
-        size_t n = strlen(text), most = WIDTH - strlen(indent);
-        if (n > most)
-            for (n = most; n > 0 && text[n] != ' ';)
-                n--;
-        n = n == 0 ? (strlen(text) < most ? strlen(text) : most) : n;
-        report_print(file, "%s// ", indent);
-        for (size_t i = 0; i < n; i++)
-            report_print(file, "%c", (unsigned char)text[i] < 0x20 || (unsigned char)text[i] > 0x7e ? '?' : text[i]);
-        report_print(file, "\n");
-        text += n;
-        text += *text == ' ';
-    }
-}
-
 static void crop_settings(struct report_file *file, const struct command_fit *fit, const char *crop)
 {
     char origin[COMMAND_FIT_ORIGIN], value[COMMAND_FIT_VALUE];

@@ -3,6 +3,7 @@
 
 #include <math.h>
 #include <stdarg.h>
+#include <string.h>
 
 const char *command_fit_setting(enum records_kind kind)
 {
@@ -106,4 +107,22 @@ void command_fit_origin(const struct command_fit *fit, const struct command_fit_
         command_fit_add(&words, " Its spread holds the difference of years: with year_factor beside it that counts twice.");
     if (sample->kind == RECORDS_KEPT && !sample->one_life && fit->factors == NULL && item->used && item->verdict.chosen >= 0)
         command_fit_add(&words, " The setting is for a place with keeps_factor 1: let this place have that factor.");
+}
+
+void command_fit_comment(struct report_file *file, const char *indent, const char *text)
+{
+    enum { WIDTH = 104 };
+    while (*text) {
+        size_t n = strlen(text), most = WIDTH - strlen(indent);
+        if (n > most)
+            for (n = most; n > 0 && text[n] != ' ';)
+                n--;
+        n = n == 0 ? (strlen(text) < most ? strlen(text) : most) : n;
+        report_print(file, "%s// ", indent);
+        for (size_t i = 0; i < n; i++)
+            report_print(file, "%c", (unsigned char)text[i] < 0x20 || (unsigned char)text[i] > 0x7e ? '?' : text[i]);
+        report_print(file, "\n");
+        text += n;
+        text += *text == ' ';
+    }
 }

@@ -6,6 +6,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include "engine/engine.h"
 #include "records/records.h"
 
 static bool is_dir(const char *path)
@@ -65,9 +66,50 @@ static enum base_result read_scenario(struct base_arena *arena, const struct com
     return scenario_load(arena, &request, scenario, complaints);
 }
 
-static enum base_result make_plan(struct base_arena *arena, struct command_loaded *loaded, struct plan_share *share,
+/* ---- tables on several threads, before the plan asks for them ----------------------------------------------- */
+
+struct ahead { struct base_arena *arena; struct plan_tables tables; };
+
+static void *begin_tables(void *context)
+{
+    (void)context;
+    return base_alloc(sizeof(struct base_arena));
+}
+
+static void make_tables(void *context, void *own, uint64_t first, int n)
+{
+    const struct ahead *ahead = context;
+    for (int i = 0; i < n; i++)
+        plan_make_listed(&ahead->tables, (int)first + i, own);
+}
+
+static void end_tables(void *context, void *own)
+{
+    const struct ahead *ahead = context;
+    base_arena_join(ahead->arena, own);
+    base_free(own);
+}
+
+/* What goes wrong here goes wrong again where the plan asks for it, and is complained of there. */
+static void make_ahead(struct base_arena *arena, const struct scenario *scenario, int threads, struct plan_share *share)
+{
+    enum { WORTH_A_THREAD = 4 };
+    struct ahead ahead = { .arena = arena };
+    if (threads < 2 || !plan_list_tables(arena, scenario, share, &ahead.tables))
+        return;
+    int worth = ahead.tables.n / WORTH_A_THREAD;
+    struct engine_work work = { .trials = (uint64_t)ahead.tables.n, .threads = worth < threads ? worth : threads, .least = 1,
+                                .whole = &ahead, .begin = begin_tables, .run = make_tables, .end = end_tables };
+    if (worth > 1)
+        (void)engine_run(&work);
+}
+
+static enum base_result make_plan(struct base_arena *arena, struct command_loaded *loaded, int threads, struct plan_share *share,
                                   struct base_complaints *complaints)
 {
+    struct plan_share own = { 0 };
+    share = share ? share : &own;
+    make_ahead(arena, loaded->scenario, threads, share);
     const struct plan_records *records = NULL;
     if (loaded->scenario->climate.records_file) {
         records = records_read_weather(arena, loaded->scenario, loaded->records_sha256, complaints);
@@ -80,7 +122,8 @@ static enum base_result make_plan(struct base_arena *arena, struct command_loade
         return complaints->errors > 0 ? BASE_WRONG : BASE_FAILED;
     struct plan_usual usual = { 0 };
     enum base_result result = loaded->plan->usual_needed ? future_pilot(loaded->plan, &usual) : BASE_OK;
-    return result == BASE_OK ? plan_settle(arena, loaded->plan, &usual, complaints) : result;
+    result = result == BASE_OK ? plan_settle(arena, loaded->plan, &usual, complaints) : result;
+    return result == BASE_OK ? future_turn_points(arena, loaded->plan) : result;
 }
 
 enum base_result command_load_sharing(struct base_arena *arena, const struct command_options *options, const char *path,
@@ -91,7 +134,7 @@ enum base_result command_load_sharing(struct base_arena *arena, const struct com
     *loaded = (struct command_loaded){ 0 };
     enum base_result result = read_scenario(arena, options, path, more, more_n, &loaded->scenario, &complaints);
     if (result == BASE_OK)
-        result = make_plan(arena, loaded, share, &complaints);
+        result = make_plan(arena, loaded, options->threads, share, &complaints);
     return say(&complaints, result);
 }
 
@@ -114,7 +157,7 @@ enum base_result command_load_state(struct base_arena *arena, const char *path, 
         named->name = state->name;
         named->sha256 = state->scenario_sha256;
         loaded->scenario = named;
-        result = make_plan(arena, loaded, NULL, &complaints);
+        result = make_plan(arena, loaded, 1, NULL, &complaints);
     }
     if (result == BASE_OK && strcmp(loaded->has_records ? loaded->records_sha256 : "", state->records_sha256) != 0) {
         base_complain(&complaints, BASE_ERROR, path, 0, "climate.records_file", "the records in %s are not those of the run any "

@@ -17,7 +17,7 @@ enum base_result command_paired_make(struct base_arena *arena, const struct comm
     return good ? BASE_OK : BASE_FAILED;
 }
 
-/* One thread's: workspaces, this trial's values, sums of its own. */
+/* One thread's: workspaces, this block's values, sums of its own. */
 struct own { struct base_arena arena; struct future_trial **trial; const struct future_block **block; double **value;
              struct command_paired sums; };
 
@@ -34,9 +34,11 @@ static void *begin_own(void *context)
     bool good = own->trial && own->block && own->value
                 && command_paired_make(&own->arena, whole->variant, whole->against, whole->n, whole->list, &own->sums) == BASE_OK;
     for (size_t v = 0; good && v < n; v++) {
-        own->trial[v] = future_room(&own->arena, whole->variant[v].loaded.plan);
-        own->value[v] = base_arena_array(&own->arena, (size_t)whole->list->n, sizeof **own->value);
-        good = own->trial[v] && own->value[v];
+        const struct plan *plan = whole->variant[v].loaded.plan;
+        own->trial[v] = future_room(&own->arena, plan);
+        own->value[v] = base_arena_array(&own->arena, (size_t)whole->list->n * PLAN_ABREAST, sizeof **own->value);
+        good = own->trial[v] && own->value[v]
+               && (v == 0 || future_share(&own->arena, whole->variant[0].loaded.plan, own->trial[0], plan, own->trial[v]));
     }
     if (good)
         return own;
@@ -45,11 +47,11 @@ static void *begin_own(void *context)
     return NULL;
 }
 
-/* One trial of every scenario is counted. */
-static void add_trial(const struct command_paired *whole, struct own *own, int t)
+/* A block of trials of every scenario is counted. */
+static void add_block(const struct command_paired *whole, struct own *own)
 {
     for (int v = 0; v < whole->n; v++) {
-        decide_values(whole->list, whole->variant[v].loaded.plan, &own->block[v]->ledger[t], own->value[v]);
+        decide_values(whole->list, whole->variant[v].loaded.plan, own->block[v], own->value[v]);
         decide_add(whole->list, &own->sums.sums[v], own->value[v]);
         if (whole->against[v] >= 0)
             decide_add_pair(whole->list, &own->sums.pairs[v], own->value[whole->against[v]], own->value[v]);
@@ -64,8 +66,7 @@ static void run_trials(void *context, void *thread, uint64_t first, int n)
         const struct plan *plan = whole->variant[v].loaded.plan;
         own->block[v] = future_run_block(plan, own->trial[v], (uint64_t)plan->scenario->random_seed, first, n);
     }
-    for (int t = 0; t < n; t++)
-        add_trial(whole, own, t);
+    add_block(whole, own);
 }
 
 static void end_own(void *context, void *thread)

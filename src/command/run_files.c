@@ -28,6 +28,9 @@ enum base_result command_run_write(struct command_run *run, struct report_output
 {
     const struct command_loaded *loaded = &run->loaded;
     bool comma = run->options->decimal_comma;
+    enum base_result result = command_sampling_measure(run);
+    if (result != BASE_OK)
+        return result;
     struct report_file *summary = report_output_file(output, "summary.csv"), *weeks = report_output_file(output, "weeks.csv");
     struct report_file *effective = report_output_file(output, "effective.cfg");
     struct report_csv csv = report_csv_begin(summary, comma);
@@ -35,12 +38,14 @@ enum base_result command_run_write(struct command_run *run, struct report_output
     csv = report_csv_begin(weeks, comma);
     report_weeks(&csv, loaded->plan, run->tally);
     report_write(effective, run->settings, strlen(run->settings));
-    struct report_table tables[3] = {
+    struct report_table tables[4] = {
         { summary, "Measures of each food year", report_summary_columns, report_summary_columns_n, comma },
         { weeks, "The stores week by week", report_weeks_columns, report_weeks_columns_n, comma },
         { run->rows, "Every trial's food years", report_trials_columns, report_trials_columns_n, comma },
     };
     int n = run->rows ? 3 : 2;
+    if (run->sampling)
+        tables[n++] = command_sampling_table(run, output);
     for (int t = 0; t < n; t++)
         report_file_close(tables[t].file);
     report_file_close(effective);
@@ -76,6 +81,8 @@ void command_run_tell(const struct command_run *run, const struct report_output 
     tell_doubt(run);
     if (run->stopped)
         printf("\nTrials were added until: %s (half width %.4f).\n", run->stopped, command_run_half_width(run));
-    printf("\nFiles: %s/summary.csv, weeks.csv%s, effective.cfg, datapackage.json\n", report_output_dir(output),
-           run->options->per_trial ? ", trials.csv" : "");
+    if (run->sampling)
+        command_sampling_tell(run);
+    printf("\nFiles: %s/summary.csv, weeks.csv%s%s, effective.cfg, datapackage.json\n", report_output_dir(output),
+           run->options->per_trial ? ", trials.csv" : "", run->sampling ? ", sampling.csv" : "");
 }

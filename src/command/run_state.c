@@ -181,6 +181,12 @@ static enum base_result take_up(struct command_run *run, struct base_complaints 
     return result;
 }
 
+bool command_run_tally(struct command_run *run)
+{
+    run->tally = tally_make(&run->tally_arena, run->loaded.plan, run->shared);
+    return run->tally != NULL;
+}
+
 enum base_result command_state_begin(struct command_run *run, struct base_complaints *complaints)
 {
     if (!command_run_tally(run))

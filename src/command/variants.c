@@ -27,6 +27,8 @@ enum base_result command_load_variants(struct base_arena *arena, const struct co
         made[v].label = change[v].label;
         enum base_result result = command_load_sharing(arena, options, change[v].path, change[v].sets, change[v].sets_n,
                                                        share, &made[v].loaded);
+        if (result == BASE_OK)
+            result = command_wants_independent(made[v].loaded.scenario);
         if (result == BASE_OK && v > 0)
             result = judge_alike(&made[0], &made[v]);
         if (result != BASE_OK)

@@ -237,6 +237,8 @@ static enum base_result prepare(struct inquiry *q)
     if (options->args_n != 1)
         return command_refuse("why wants one scenario file; see tideover --help");
     enum base_result result = command_load(q->arena, options, options->args[0], NULL, 0, &q->loaded);
+    if (result == BASE_OK)
+        result = command_wants_independent(q->loaded.scenario);
     if (result != BASE_OK)
         return result;
     if (options->food_year > q->loaded.scenario->food_years)

@@ -17,9 +17,8 @@ bool decide_is_chance(const struct decide_item *item);
 int decide_better(const struct decide_item *item);
 /* Index of a measure of a food in a year, -1 when there is none. */
 int decide_find(const struct decide_list *list, int year, int measure, int food);
-/* A trial's values of all items; chances are 0 or 1. */
-void decide_values(const struct decide_list *list, const struct plan *plan, const struct future_ledger *ledger,
-                   double *value);
+/* Values of all items of a block's trials, [item * PLAN_ABREAST + trial], 0 where there is no trial; chances are 0 or 1. */
+void decide_values(const struct decide_list *list, const struct plan *plan, const struct future_block *block, double *value);
 
 /* ---- sums over trials ---------------------------------------------------------------------------------- */
 
@@ -29,6 +28,7 @@ struct decide_pairs { struct tally_sum *difference; int64_t *up, *down; };
 
 bool decide_sums_make(struct base_arena *arena, const struct decide_list *list, struct decide_sums *sums);
 bool decide_pairs_make(struct base_arena *arena, const struct decide_list *list, struct decide_pairs *pairs);
+/* Values as decide_values gives them. */
 void decide_add(const struct decide_list *list, struct decide_sums *sums, const double *value);
 void decide_add_pair(const struct decide_list *list, struct decide_pairs *pairs, const double *base, const double *other);
 void decide_sums_merge(const struct decide_list *list, struct decide_sums *into, const struct decide_sums *from);

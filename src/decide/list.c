@@ -4,6 +4,8 @@
 #include <math.h>
 #include <string.h>
 
+enum { SIDE = PLAN_ABREAST };
+
 bool decide_list_make(struct base_arena *arena, int years, struct decide_list *list)
 {
     list->n = 0;
@@ -32,22 +34,24 @@ int decide_find(const struct decide_list *list, int year, int measure, int food)
     return -1;
 }
 
-static double in_any_year(const struct future_ledger *ledger, int food)
+static void in_any_year(const struct future_block *block, int food, double value[SIDE])
 {
-    bool any = false;
-    for (int y = 0; y < ledger->years_n; y++)
-        any |= ledger->year[y].short_weeks[food] > 0;
-    return any;
+    for (int t = 0; t < SIDE; t++) {
+        bool any = false;
+        for (int y = 0; t < block->n && y < block->ledger[t].years_n; y++)
+            any |= block->ledger[t].year[y].short_weeks[food] > 0;
+        value[t] = any;
+    }
 }
 
-void decide_values(const struct decide_list *list, const struct plan *plan, const struct future_ledger *ledger,
-                   double *value)
+void decide_values(const struct decide_list *list, const struct plan *plan, const struct future_block *block, double *value)
 {
-    for (int i = 0; i < list->n; i++) {
+    for (int i = 0; i < list->n; i++, value += SIDE) {
         const struct decide_item *item = &list->item[i];
-        value[i] = item->year == TALLY_ALL_YEARS
-                       ? in_any_year(ledger, item->food)
-                       : tally_measures[item->measure].value(plan, &ledger->year[item->year], item->food);
+        if (item->year == TALLY_ALL_YEARS)
+            in_any_year(block, item->food, value);
+        else
+            tally_values(&tally_measures[item->measure], item->food, plan, item->year, block, value);
     }
 }
 
@@ -69,24 +73,35 @@ bool decide_pairs_make(struct base_arena *arena, const struct decide_list *list,
 void decide_add(const struct decide_list *list, struct decide_sums *sums, const double *value)
 {
     for (int i = 0; i < list->n; i++)
-        if (value[i] != 0)
-            tally_sum_add(&sums->sum[i], value[i]);
+        tally_sum_add_block(&sums->sum[i], value + i * SIDE);
 }
 
-/* Is it the same but for the last digits, in which the order of a sum may show? */
-static bool same(double a, double b)
+/* Differences of a block's values; none where it is but the last digits, in which the order of a sum may show. Which way
+ * they go is counted. Are there any? */
+BASE_VECTOR static bool differ(const double *restrict base, const double *restrict other, double *restrict difference,
+                               int64_t *restrict up, int64_t *restrict down)
 {
-    return a == b || fabs(a - b) <= 1e-11 * fmin(fabs(a), fabs(b)) + 1e-12;
+    int64_t ups = 0, downs = 0;
+    for (int t = 0; t < SIDE; t++) {
+        double a = fabs(base[t]), b = fabs(other[t]), d = other[t] - base[t], less = a < b ? a : b;
+        bool same = (other[t] == base[t]) | (fabs(d) <= 1e-11 * less + 1e-12);
+        difference[t] = same ? 0.0 : d;
+    }
+    for (int t = 0; t < SIDE; t++) {
+        ups += difference[t] > 0;
+        downs += difference[t] < 0;
+    }
+    *up += ups;
+    *down += downs;
+    return ups + downs > 0;
 }
 
 void decide_add_pair(const struct decide_list *list, struct decide_pairs *pairs, const double *base, const double *other)
 {
     for (int i = 0; i < list->n; i++) {
-        if (same(base[i], other[i]))
-            continue;
-        tally_sum_add(&pairs->difference[i], other[i] - base[i]);
-        pairs->up[i] += other[i] > base[i];
-        pairs->down[i] += other[i] < base[i];
+        double difference[SIDE];
+        if (differ(base + i * SIDE, other + i * SIDE, difference, &pairs->up[i], &pairs->down[i]))
+            tally_sum_add_block(&pairs->difference[i], difference);
     }
 }
 

@@ -12,6 +12,7 @@ struct engine_work {
     double most_seconds;                 /* no further block is begun after so long; 0: all are */
     int threads;                         /* at least 1 */
     int together;                        /* at most so many trials are given at a time; 0: one */
+    int least;                           /* trials a block at the least; 0: 16 */
     bool ends_blocks;                    /* an interrupt waits for the blocks under way; else it drops them */
     bool shows_progress;                 /* a bar on stderr, if that is a terminal */
     const char *doing;                   /* what the bar says */

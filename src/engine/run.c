@@ -14,10 +14,8 @@ struct pool {
     pthread_mutex_t lock;
     pthread_cond_t changed;
     uint64_t block, next, written;      /* trials a block; next trial to take; trials whose block is done */
-    int running;
     struct timespec until;              /* no block is begun after it; work->most_seconds */
     enum base_result result;
-    struct engine_progress *bar;        /* shown after each block when the caller itself works; NULL: it watches */
 };
 
 static bool is_late(const struct pool *pool)
@@ -73,9 +71,17 @@ static void run_block(const struct engine_work *work, void *own, uint64_t first,
         work->run(work->whole, own, first + t, (int)(n - t < together ? n - t : together));
 }
 
-static void *work_on(void *context)
+static uint64_t written_of(struct pool *pool)
 {
-    struct pool *pool = context;
+    pthread_mutex_lock(&pool->lock);
+    uint64_t written = pool->written;
+    pthread_mutex_unlock(&pool->lock);
+    return written;
+}
+
+/* One thread's blocks; `bar` is shown after each, NULL: none. */
+static void work_on(struct pool *pool, struct engine_progress *bar)
+{
     const struct engine_work *work = pool->work;
     pthread_mutex_lock(&pool->lock);
     void *own = work->begin(work->whole);
@@ -85,68 +91,35 @@ static void *work_on(void *context)
     for (uint64_t first, n; own && take_block(pool, &first, &n);) {
         run_block(work, own, work->first + first, n);
         finish_block(pool, own, first, n);
-        if (pool->bar)
-            engine_progress_show(pool->bar, pool->written);
+        if (bar)
+            engine_progress_show(bar, written_of(pool));
     }
     pthread_mutex_lock(&pool->lock);
     if (own)
         work->end(work->whole, own);
-    pool->running--;
-    pthread_cond_broadcast(&pool->changed);
     pthread_mutex_unlock(&pool->lock);
+}
+
+static void *help(void *context)
+{
+    work_on(context, NULL);
     return NULL;
 }
 
-/* The calling thread watches: a bar now and then, until no thread runs. */
-static void watch(struct pool *pool)
-{
-    struct engine_progress bar;
-    engine_progress_begin(&bar, pool->work);
-    pthread_mutex_lock(&pool->lock);
-    while (pool->running > 0) {
-        struct timespec until;
-        clock_gettime(CLOCK_REALTIME, &until);
-        until.tv_nsec += 200000000;
-        until.tv_sec += until.tv_nsec / 1000000000;
-        until.tv_nsec %= 1000000000;
-        pthread_cond_timedwait(&pool->changed, &pool->lock, &until);
-        uint64_t done = pool->written;
-        pthread_mutex_unlock(&pool->lock);
-        engine_progress_show(&bar, done);
-        pthread_mutex_lock(&pool->lock);
-    }
-    pthread_mutex_unlock(&pool->lock);
-    engine_progress_end(&bar);
-}
-
-/* One thread, or none to be had: the caller works itself. */
-static void work_alone(struct pool *pool)
-{
-    struct engine_progress bar;
-    engine_progress_begin(&bar, pool->work);
-    pool->bar = &bar;
-    pool->running = 1;
-    work_on(pool);
-    engine_progress_end(&bar);
-}
-
-/* Starts threads; fewer than asked for give the same bytes. */
+/* Starts threads beside the caller's; fewer than asked for give the same bytes. */
 static int start(struct pool *pool, pthread_t *thread, int threads)
 {
     int started = 0;
-    pthread_mutex_lock(&pool->lock);
-    while (started < threads && pthread_create(&thread[started], NULL, work_on, pool) == 0)
+    while (started < threads && pthread_create(&thread[started], NULL, help, pool) == 0)
         started++;
-    pool->running = started;
-    pthread_mutex_unlock(&pool->lock);
     return started;
 }
 
 static uint64_t block_size(const struct engine_work *work, int threads)
 {
-    uint64_t block = work->trials / ((uint64_t)threads * 8) + 1;
-    block = (block + LEAST_BLOCK - 1) / LEAST_BLOCK * LEAST_BLOCK;
-    return block < LEAST_BLOCK ? LEAST_BLOCK : block > MOST_BLOCK ? MOST_BLOCK : block;
+    uint64_t least = work->least > 0 ? (uint64_t)work->least : LEAST_BLOCK, block = work->trials / ((uint64_t)threads * 8) + 1;
+    block = (block + least - 1) / least * least;
+    return block > MOST_BLOCK ? MOST_BLOCK : block;
 }
 
 static void set_time(struct pool *pool)
@@ -167,11 +140,11 @@ enum base_result engine_run(const struct engine_work *work)
     set_time(&pool);
     pthread_mutex_init(&pool.lock, NULL);
     pthread_cond_init(&pool.changed, NULL);
-    int started = threads > 1 ? start(&pool, thread, threads) : 0;
-    if (started > 0)
-        watch(&pool);
-    else
-        work_alone(&pool);
+    struct engine_progress bar;
+    engine_progress_begin(&bar, work);
+    int started = start(&pool, thread, threads - 1);
+    work_on(&pool, &bar);
+    engine_progress_end(&bar);
     for (int t = 0; t < started; t++)
         pthread_join(thread[t], NULL);
     pthread_cond_destroy(&pool.changed);

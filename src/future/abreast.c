@@ -2,6 +2,8 @@
  * not wait for beans: squash of all trials, then beans. */
 #include "future/beans_abreast.h"
 
+#include <string.h>
+
 enum { SIDE = PLAN_ABREAST, MOST_CUTTINGS = 200, MOST_CLASSES = 20000, MOST_FRUITS = 50000 };
 
 struct future_abreast {
@@ -12,6 +14,11 @@ struct future_abreast {
     double *year_factor;                    /* [crop * SIDE + trial] */
     uint8_t *guests;                        /* [week * SIDE + trial] in weeks in which something is wanted: any? else 0 */
     int first[SIDE], spring[SIDE], end[SIDE];
+    /* what others may copy */
+    struct season_abreast weather[2];       /* of seasons 0 and 1 */
+    int next[SIDE];                         /* first weeks of season 1, of common plantings */
+    uint64_t grown_seed, grown_first;       /* the block that was grown last */
+    int grown_n;
 };
 
 bool future_abreast_fits(const struct plan *plan)
@@ -57,25 +64,57 @@ static void season_keys(uint64_t random_seed, uint64_t first, int season, uint64
         key[t] = chance_season_key(random_seed, first + (uint64_t)t, season);
 }
 
-static void grow_beans(const struct plan *plan, struct future_abreast *abreast, const uint64_t key[SIDE],
-                       const struct season_abreast *weather, int n)
+/* The workspace that has grown this block, from which this one copies; NULL: it grows everything itself. */
+static const struct future_abreast *giver_of(const struct future_trial *trial, uint64_t random_seed, uint64_t first, int n)
 {
+    const struct future_abreast *giver = trial->share.from ? trial->share.from->abreast : NULL;
+    bool has = giver && giver->grown_seed == random_seed && giver->grown_first == first && giver->grown_n == n;
+    return has ? giver : NULL;
+}
+
+/* The weather of season 0 or 1, and, of season 0, the words that trials share out: see future_first_week. */
+static const struct season_abreast *draw_weather(const struct plan *plan, const struct future_trial *trial,
+                                                 const struct future_abreast *giver, int season, const uint64_t key[SIDE],
+                                                 uint64_t first)
+{
+    struct season_abreast *own = &trial->abreast->weather[season];
+    if (giver)
+        return &giver->weather[season];
+    season_draw_abreast(plan, season, key, future_points(plan, trial, season, first, SIDE), own);
+    own->point = season == 0 ? own->point : NULL;
+    return own;
+}
+
+static void grow_beans(const struct plan *plan, struct future_trial *trial, const struct future_abreast *giver,
+                       const uint64_t key[SIDE], const struct season_abreast *weather, int n)
+{
+    struct future_abreast *abreast = trial->abreast;
     for (int i = 0; i < plan->beans_n; i++) {
-        const struct plan_planting *p = &plan->plantings[plan->beans[i]];
+        const int at = plan->beans[i];
+        const struct plan_planting *p = &plan->plantings[at];
         struct harvest *harvest[SIDE];
-        for (int t = 0; t < n; t++)
-            harvest[t] = &abreast->season[t].harvest[plan->beans[i]];
-        harvest_beans_abreast(plan, p, key, weather, abreast->year_factor + p->crop_index * SIDE, n, harvest);
+        bool copies = giver && trial->share.planting[at];
+        for (int t = 0; t < n; t++) {
+            harvest[t] = &abreast->season[t].harvest[at];
+            if (copies)
+                harvest_copy_beans(&giver->season[t].harvest[at], harvest[t]);
+        }
+        if (!copies)
+            harvest_beans_abreast(plan, p, key, weather, abreast->year_factor + p->crop_index * SIDE, n, harvest);
     }
 }
 
-static void grow_squash(const struct plan *plan, struct future_abreast *abreast, const uint64_t key[SIDE],
-                        const struct season_abreast *weather, int n)
+static void grow_squash(const struct plan *plan, struct future_trial *trial, const struct future_abreast *giver,
+                        const uint64_t key[SIDE], const struct season_abreast *weather, int n)
 {
+    struct future_abreast *abreast = trial->abreast;
     for (int i = 0; i < plan->squash_n; i++) {
         const struct plan_planting *p = &plan->plantings[plan->squash[i]];
         struct harvest_abreast *cut = &abreast->harvest[i];
-        harvest_squash_abreast(plan, p, key, weather, abreast->year_factor + p->crop_index * SIDE, n, cut);
+        if (giver && trial->share.planting[plan->squash[i]])
+            harvest_copy_abreast(&giver->harvest[i], cut);
+        else
+            harvest_squash_abreast(plan, p, key, weather, abreast->year_factor + p->crop_index * SIDE, n, cut);
         for (int t = 0; t < n; t++) {
             struct harvest *harvest = &abreast->season[t].harvest[plan->squash[i]];
             harvest->n = cut->n[t];
@@ -88,31 +127,45 @@ static void grow_squash(const struct plan *plan, struct future_abreast *abreast,
 }
 
 /* Season 0 of n trials. */
-static void grow(const struct plan *plan, struct future_trial *trial, uint64_t random_seed, uint64_t first, int n)
+static void grow(const struct plan *plan, struct future_trial *trial, const struct future_abreast *giver, uint64_t random_seed,
+                 uint64_t first, int n)
 {
     struct future_abreast *abreast = trial->abreast;
-    struct season_abreast weather;
     uint64_t key[SIDE];
     season_keys(random_seed, first, 0, key);
-    season_draw_abreast(plan, 0, key, &weather);
-    harvest_year_factors_abreast(plan, key, &weather, abreast->year_factor);
+    const struct season_abreast *weather = draw_weather(plan, trial, giver, 0, key, first);
+    if (giver && trial->share.crops)
+        memcpy(abreast->year_factor, giver->year_factor, (size_t)plan->crops_n * SIDE * sizeof *abreast->year_factor);
+    else
+        harvest_year_factors_abreast(plan, key, weather, abreast->year_factor);
     for (int t = 0; t < n; t++) {
         turn_to(plan, trial, random_seed, first + (uint64_t)t);
         future_sow(plan, trial, &abreast->season[t], 0);
-        abreast->season[t].weather = season_at(&weather, t);
+        abreast->season[t].weather = season_at(weather, t);
     }
-    grow_beans(plan, abreast, key, &weather, n);
-    grow_squash(plan, abreast, key, &weather, n);
+    grow_beans(plan, trial, giver, key, weather, n);
+    grow_squash(plan, trial, giver, key, weather, n);
+    abreast->grown_seed = random_seed;
+    abreast->grown_first = first;
+    abreast->grown_n = n;
 }
 
 /* Absolute weeks in which trials' season 1 brings its first produce. */
-static void next_first_weeks(const struct plan *plan, uint64_t random_seed, uint64_t first, int week[SIDE])
+static void next_first_weeks(const struct plan *plan, struct future_trial *trial, const struct future_abreast *giver,
+                             uint64_t random_seed, uint64_t first, int week[SIDE])
 {
-    struct season_abreast weather;
+    struct future_abreast *abreast = trial->abreast;
+    const bool *common = trial->share.common;
     uint64_t key[SIDE];
     season_keys(random_seed, first, 1, key);
-    season_draw_abreast(plan, 1, key, &weather);
-    harvest_first_weeks(plan, key, &weather, week);
+    const struct season_abreast *weather = draw_weather(plan, trial, giver, 1, key, first);
+    for (int t = 0; t < SIDE; t++)
+        week[t] = giver ? giver->next[t] : SCENARIO_NEVER;
+    if (common && !giver) {
+        harvest_first_weeks(plan, key, weather, common, true, week);
+        memcpy(abreast->next, week, sizeof abreast->next);
+    }
+    harvest_first_weeks(plan, key, weather, common, false, week);
     for (int t = 0; t < SIDE; t++)
         week[t] = SCENARIO_WEEKS + (week[t] < SCENARIO_NEVER ? week[t] : plan->no_produce_week);
 }
@@ -238,9 +291,10 @@ unsigned future_run_abreast(const struct plan *plan, struct future_trial *trial,
     const struct store_weeks weeks = { columns->wanted_kg[SCENARIO_SQUASH], columns->eaten_kg[SCENARIO_SQUASH],
                                        columns->stock_kg[SCENARIO_SQUASH], columns->lost_kg[SCENARIO_SQUASH],
                                        columns->count[SCENARIO_SQUASH] };
+    const struct future_abreast *giver = giver_of(trial, random_seed, first, n);
     int next[SIDE];
-    grow(plan, trial, random_seed, first, n);
-    next_first_weeks(plan, random_seed, first, next);
+    grow(plan, trial, giver, random_seed, first, n);
+    next_first_weeks(plan, trial, giver, random_seed, first, next);
     unsigned alone = store_lay_ready(plan, &abreast->store, abreast->harvest, n);
     for (int t = 0; t < n; t++)
         frame(plan, abreast, next[t], t);

@@ -318,8 +318,8 @@ static void eat(const struct plan *plan, struct future_beans *beans, int week, c
         want_kg, left);
     if (plan->want[0][week].kg[SCENARIO_BEANS] > 0)
         store_eat_abreast(&beans->store, left);
-    if (finish_beans(beans->store.eaten.at, want_kg, left, columns->eaten_kg[SCENARIO_BEANS] + row, columns->wanted_kg[SCENARIO_SQUASH] + row,
-                     columns->eaten_kg[SCENARIO_SQUASH] + row))
+    if (finish_beans(beans->store.eaten.at, want_kg, left, columns->eaten_kg[SCENARIO_BEANS] + row,
+                     columns->wanted_kg[SCENARIO_SQUASH] + row, columns->eaten_kg[SCENARIO_SQUASH] + row))
         make_do(plan, beans, week, columns);
 }
 

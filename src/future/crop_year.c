@@ -1,6 +1,18 @@
 /* crop_year.c: a season of all plantings: growing it, bringing it in, its seed. */
 #include "future/internal.h"
 
+bool future_season_room(struct base_arena *arena, const struct plan *plan, struct future_crop_year *season)
+{
+    size_t n = (size_t)plan->plantings_n + 1;
+    season->harvest = base_arena_array(arena, n, sizeof *season->harvest);
+    season->picking = base_arena_array(arena, (size_t)plan->beans_n + 1, sizeof *season->picking);
+    season->count = base_arena_array(arena, n, sizeof *season->count);
+    season->seed_due_kg = base_arena_array(arena, n, sizeof *season->seed_due_kg);
+    season->seed_settled = base_arena_array(arena, n, sizeof *season->seed_settled);
+    return season->harvest && season->picking && season->count && season->seed_due_kg && season->seed_settled
+           && harvest_room(arena, plan, season->harvest);
+}
+
 static int later(int a, int b) { return a > b ? a : b; }
 static int earlier(int a, int b) { return a < b ? a : b; }
 
@@ -65,12 +77,21 @@ void future_sow(const struct plan *plan, struct future_trial *trial, struct futu
     }
 }
 
-static void draw_weather(const struct plan *plan, uint64_t key, int number, struct season *weather)
+const uint64_t *future_points(const struct plan *plan, const struct future_trial *trial, int season, uint64_t first, int n)
 {
+    if (plan->points)
+        plan_draw_points(plan, season, first, n, trial->point, trial->score);
+    return plan->points ? trial->point : NULL;
+}
+
+static void draw_weather(const struct plan *plan, const struct future_trial *trial, uint64_t key, int number,
+                         struct season *weather)
+{
+    const uint64_t *point = future_points(plan, trial, number, trial->number, 1);
     if (number == 0 && plan->weather.this_season.known_n > 0)
-        season_draw_known(plan, key, weather);
+        season_draw_known(plan, key, point, weather);
     else
-        season_draw(plan, key, weather);
+        season_draw(plan, key, point, weather);
 }
 
 static void grow_planting(const struct plan *plan, const struct future_trial *trial, struct future_crop_year *season, int p)
@@ -83,7 +104,7 @@ void future_grow(const struct plan *plan, struct future_trial *trial, int number
 {
     struct future_crop_year *season = &trial->crop_year[number & 1];
     future_sow(plan, trial, season, number);
-    draw_weather(plan, season->key, number, &season->weather);
+    draw_weather(plan, trial, season->key, number, &season->weather);
     harvest_year_factors(plan, season->key, &season->weather, trial->year_factor);
     for (int p = 0; p < plan->plantings_n; p++)
         grow_planting(plan, trial, season, p);
@@ -98,7 +119,8 @@ int future_first_week(const struct plan *plan, const struct future_trial *trial,
 {
     uint64_t key = chance_season_key(trial->random_seed, trial->number, number);
     struct season weather;
-    draw_weather(plan, key, number, &weather);
+    draw_weather(plan, trial, key, number, &weather);
+    weather.point = NULL;                   /* of a season that only ends a food year the weather alone is shared out */
     int first = SCENARIO_NEVER;
     for (int i = 0; i < plan->beans_n + plan->squash_n; i++) {    /* beans first: squash is hardly ever earlier */
         int p = i < plan->beans_n ? plan->beans[i] : plan->squash[i - plan->beans_n];

@@ -56,12 +56,20 @@ struct future_trial;
 struct future_trial *future_room(struct base_arena *arena, const struct plan *plan);
 /* Does a block's squash go side by side? Else trials are run one after the other. */
 bool future_abreast_fits(const struct plan *plan);
+/* Lets a workspace copy weather and harvests from another's where their plans (as plan_make made them, with as many plantings)
+ * say the same of them, in blocks that the other has run just before. False when memory runs out. */
+bool future_share(struct base_arena *arena, const struct plan *from_plan, struct future_trial *from, const struct plan *plan,
+                  struct future_trial *trial);
 /* Runs a trial on its own, or trials first .. first + n - 1 side by side (1 <= n <= PLAN_ABREAST): the same figures but for
  * last digits. Ledgers are the workspace's and last until the next run. */
 const struct future_ledger *future_run(const struct plan *plan, struct future_trial *trial, uint64_t random_seed,
                                        uint64_t number);
 const struct future_block *future_run_block(const struct plan *plan, struct future_trial *trial, uint64_t random_seed,
                                             uint64_t first, int n);
+
+/* Turns the words that a plan's trials share out by the Sobol sequence towards the meals that each food is short of, by a pilot on
+ * luck of its own. BASE_FAILED when memory runs out; nothing to do without such words. */
+enum base_result future_turn_points(struct base_arena *arena, struct plan *plan);
 
 struct future_season;
 typedef void future_watch(void *context, const struct plan *plan, const struct future_season *season);

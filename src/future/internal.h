@@ -28,6 +28,11 @@ struct future_crop_year {
     int due[SCENARIO_FOODS], due_end[SCENARIO_FOODS]; /* absolute weeks between which something arrives or is settled */
 };
 
+/* What a workspace copies from another one's last block, whose plan has the same weather: year factors where all crops are the
+ * same, harvests of the same plantings; and of first weeks those of the plantings that are common to all who copy from it, which
+ * it keeps. `from` is NULL for one that copies nothing. */
+struct future_share { struct future_trial *from; bool crops; const bool *planting; bool *common; };
+
 struct future_trial {
     struct store store;
     struct future_block block;
@@ -35,7 +40,10 @@ struct future_trial {
     struct future_crop_year crop_year[2];   /* by parity of the season: a late one may reach into the next */
     double *year_factor;                    /* [crops] */
     double *next_count;                     /* [plantings] units that can be put out next season */
+    uint64_t *point;                        /* [plan->points->n * PLAN_ABREAST] words of the season being drawn; NULL: none */
+    double *score;                          /* [as many] scratch */
     struct future_abreast *abreast;         /* NULL: one trial after the other */
+    struct future_share share;
     uint64_t random_seed, number;
     int next_due[SCENARIO_FOODS];           /* nothing of the food arrives before this week */
     int guests_until;                       /* absolute week before which `guests` is filled in */
@@ -44,6 +52,8 @@ struct future_trial {
     void *watch_context;
 };
 
+/* The words of a season that n trials from `first` on share out, until the next are asked for; NULL: none. */
+const uint64_t *future_points(const struct plan *plan, const struct future_trial *trial, int season, uint64_t first, int n);
 /* Draws a season: weather, harvests, first and last weeks. */
 void future_grow(const struct plan *plan, struct future_trial *trial, int season);
 /* Begins a season that is drawn elsewhere: what is put out, its seed due. future_note_weeks is to follow once it is grown. */
@@ -87,6 +97,8 @@ void future_close_year(struct future_ledger *ledger, struct future_year *year, i
 void future_note_frosts(const struct future_crop_year *season, struct future_year *year);
 /* Workspace for a season. */
 bool future_season_room(struct base_arena *arena, const struct plan *plan, struct future_crop_year *season);
+/* Runs the trial whose ledger is trial->ledger, on its own. */
+void future_run_one(const struct plan *plan, struct future_trial *trial, uint64_t random_seed, uint64_t number);
 /* Trials side by side (abreast.c), where future_abreast_fits. */
 struct future_abreast *future_abreast_room(struct base_arena *arena, const struct plan *plan);
 /* Runs n trials; returns bits of those that must be run on their own. */

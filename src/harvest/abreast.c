@@ -147,6 +147,47 @@ static void bear(const struct plan_planting *p, const struct units *u, struct ha
     rows->n += most;
 }
 
+/* The words of a group of units' fruits, the first unit being number u, have their mean from the season's shared ones. */
+static void share_units(const struct plan *plan, const struct plan_planting *p, const uint64_t *point, struct harvest_stands ahead,
+                        int u, int units, uint64_t *bears)
+{
+    int n = units - u < PLAN_GROUP_UNITS ? units - u : PLAN_GROUP_UNITS, group = u / PLAN_GROUP_UNITS;
+    for (int k = 0; k < n; k++) {
+        struct harvest_fates fates;
+        harvest_next_units(p, &ahead, &fates);
+        memcpy(bears + k * SIDE, fates.bears, sizeof fates.bears);
+    }
+    if (p->points.units && group < p->points.groups)
+        harvest_share_rows(plan, point + (p->points.units + group) * SIDE, n, bears);
+}
+
+/* All units, one after the other, bear. */
+static void bear_all(const struct plan *plan, const struct plan_planting *p, const uint64_t *point, int count, struct units *units,
+                     struct harvest_rows *rows)
+{
+    uint64_t bears[PLAN_GROUP_UNITS * SIDE];
+    for (int u = 0; u < count; u++) {
+        int of_group = u % PLAN_GROUP_UNITS;
+        if (point && of_group == 0)
+            share_units(plan, p, point, units->stand, u, count, bears);
+        next_unit(p, units);
+        if (point)
+            memcpy(units->now.bears, bears + of_group * SIDE, sizeof units->now.bears);
+        bear(p, units, rows);
+    }
+}
+
+/* Masses and lives of one trial's fruits have their means from the season's shared words. */
+static void share_fruits(const struct plan *plan, const struct plan_planting *p, const uint64_t *point, int trial,
+                         struct harvest_abreast *out)
+{
+    int from = out->start[trial], n = out->start[trial + 1] - from;
+    if (p->points.fruit_kg)
+        harvest_share_row(plan, point[p->points.fruit_kg * SIDE + trial], n, out->rows->mass + from, out->kg + from);
+    if (p->points.keeps_weeks)
+        harvest_share_row(plan, point[p->points.keeps_weeks * SIDE + trial], n, out->rows->life + from, out->rows->life_weeks + from);
+}
+
 /* Takes one trial's fruits out of the rows, into their order from number `at` on; returns the number after the last. */
 static int take_out(const struct harvest_rows *rows, int trial, int at, struct harvest_abreast *out)
 {
@@ -244,6 +285,17 @@ static void weigh(struct harvest_abreast *cut, int trial)
     cut->field_loss_kg[trial] = 0;
 }
 
+void harvest_copy_abreast(const struct harvest_abreast *from, struct harvest_abreast *to)
+{
+    const struct harvest_abreast own = *to;
+    size_t n = (size_t)from->start[SIDE];
+    *to = *from;
+    to->rows = own.rows;
+    to->kg = memcpy(own.kg, from->kg, n * sizeof *own.kg);
+    to->life_weeks = memcpy(own.life_weeks, from->life_weeks, n * sizeof *own.life_weeks);
+    to->cure = memcpy(own.cure, from->cure, n);
+}
+
 void harvest_squash_abreast(const struct plan *plan, const struct plan_planting *p, const uint64_t *season_key,
                             const struct season_abreast *season, const double *year_factor, int n,
                             struct harvest_abreast *out)
@@ -257,12 +309,11 @@ void harvest_squash_abreast(const struct plan *plan, const struct plan_planting 
     units.looks = may_be_lost(p, last_part);
     begin(plan, p, season_key, season, n, &units, out);
     const struct units first = units;           /* streams are read again where fruits may be lost in the field */
-    for (int u = 0; u < count; u++) {
-        next_unit(p, &units);
-        bear(p, &units, rows);
-    }
+    bear_all(plan, p, season->point, count, &units, rows);
     for (int t = 0; t < SIDE; t++)
         out->start[t + 1] = t < n ? take_out(rows, t, out->start[t], out) : out->start[t];
+    for (int t = 0; season->point && t < n; t++)
+        share_fruits(plan, p, season->point, t, out);
     chance_draw_row(p->fruit_kg, rows->mass, out->start[n], out->kg);
     chance_draw_row(p->keeps_weeks, rows->life, out->start[n], rows->life_weeks);
     if (units.looks)

@@ -64,6 +64,7 @@ void harvest_beans(const struct plan *plan, const struct plan_planting *p, doubl
 {
     struct harvest_stand stand;
     harvest_begin(p, season_key, season, &stand);
+    harvest_share_units(plan, p, count, season, &stand);
     double last_part = 1, grown = 0, down = 0;
     int units = harvest_units(count, &last_part);
     for (int u = 1; u <= units; u++) {
@@ -79,7 +80,7 @@ void harvest_beans(const struct plan *plan, const struct plan_planting *p, doubl
     struct harvest_picking picking = calendar(plan, p, season, stand.out);
     double brought = pick(plan, p, season, &picking, kg, out);
     struct chance_pcg whole = chance_stream(season_key, p->sorting_key);
-    out->sorted_out = chance_draw(p->sorted_out, chance_pcg_next(&whole));
+    out->sorted_out = chance_draw(p->sorted_out, season_word(season, p->points.sorted_out, chance_pcg_next(&whole)));
     out->grown_kg = grown * to_kg;
     out->field_loss_kg = blown_kg + kg * (1 - brought);
 }

@@ -3,7 +3,7 @@
 
 #include <string.h>
 
-enum { SIDE = PLAN_ABREAST, UNITS = 16 };
+enum { SIDE = PLAN_ABREAST, UNITS = PLAN_GROUP_UNITS };
 
 /* Some units of every trial. */
 struct some { uint64_t bears[UNITS * SIDE], stands[UNITS * SIDE], down[UNITS * SIDE]; double kg[UNITS * SIDE]; };
@@ -32,7 +32,8 @@ BASE_VECTOR static void sum_units(const struct some *some, int units, double las
     }
 }
 
-static void bear(const struct plan_planting *p, struct harvest_stands *stands, double *grown, double *down)
+static void bear(const struct plan *plan, const struct plan_planting *p, const uint64_t *point, struct harvest_stands *stands,
+                 double *grown, double *down)
 {
     struct some some;
     double last_part = 1;
@@ -42,6 +43,8 @@ static void bear(const struct plan_planting *p, struct harvest_stands *stands, d
     for (int u = 0; u < units; u += UNITS) {
         int n = units - u < UNITS ? units - u : UNITS;
         draw_units(p, n, stands, &some);
+        if (point && p->points.units && u < p->points.groups * UNITS)
+            harvest_share_rows(plan, point + (p->points.units + u / UNITS) * SIDE, n, some.bears);
         chance_draw_row(p->unit_kg, some.bears, n * SIDE, some.kg);
         sum_units(&some, n, u + n == units ? last_part : 1.0, grown, down);
     }
@@ -53,12 +56,15 @@ BASE_VECTOR static void first_words(const uint64_t *restrict state, uint64_t *re
         word[i] = chance_pcg_output(state[i]);
 }
 
-static void sort_out(const struct plan_planting *p, const uint64_t *season_key, double *sorted_out)
+static void sort_out(const struct plan_planting *p, const uint64_t *season_key, const uint64_t *point, double *sorted_out)
 {
     uint64_t state[SIDE], inc[SIDE], word[SIDE];
-    chance_stream_row(season_key, p->sorting_key, SIDE, state, inc);
-    first_words(state, word);
-    chance_draw_row(p->sorted_out, word, SIDE, sorted_out);
+    bool shared = point && p->points.sorted_out;
+    if (!shared) {
+        chance_stream_row(season_key, p->sorting_key, SIDE, state, inc);
+        first_words(state, word);
+    }
+    chance_draw_row(p->sorted_out, shared ? point + p->points.sorted_out * SIDE : word, SIDE, sorted_out);
 }
 
 /* What is dry in the weeks of picking, one trial after the other: trial i's begins at place at[i], in week from[i]. */
@@ -92,10 +98,10 @@ void harvest_beans_abreast(const struct plan *plan, const struct plan_planting *
     struct dried dried;
     double grown[SIDE], down[SIDE], sorted_out[SIDE];
     harvest_begin_abreast(p, season_key, season, n, &stands);
-    bear(p, &stands, grown, down);
+    bear(plan, p, season->point, &stands, grown, down);
     harvest_pickings(plan, p, season, stands.out, &pickings);
     dry(plan, p, season, &stands, &pickings, n, &dried);
-    sort_out(p, season_key, sorted_out);
+    sort_out(p, season_key, season->point, sorted_out);
     for (int i = 0; i < n; i++) {
         double to_kg = year_factor[i] * p->crop->left_to_dry;
         double blown_kg = down[i] * to_kg * p->crop->blow_down_loses, kg = grown[i] * to_kg - blown_kg;
@@ -167,12 +173,22 @@ static void squash_first_weeks(const struct plan *plan, const struct plan_planti
         }
 }
 
-void harvest_first_weeks(const struct plan *plan, const uint64_t *season_key, const struct season_abreast *season, int *first)
+void harvest_first_weeks(const struct plan *plan, const uint64_t *season_key, const struct season_abreast *season, const bool *of,
+                         bool is, int first[SIDE])
 {
-    for (int i = 0; i < SIDE; i++)
-        first[i] = SCENARIO_NEVER;
     for (int i = 0; i < plan->beans_n; i++)                  /* beans first: squash is hardly ever earlier */
-        beans_first_weeks(plan, &plan->plantings[plan->beans[i]], season_key, season, first);
+        if (!of || of[plan->beans[i]] == is)
+            beans_first_weeks(plan, &plan->plantings[plan->beans[i]], season_key, season, first);
     for (int i = 0; i < plan->squash_n; i++)
-        squash_first_weeks(plan, &plan->plantings[plan->squash[i]], season_key, season, first);
+        if (!of || of[plan->squash[i]] == is)
+            squash_first_weeks(plan, &plan->plantings[plan->squash[i]], season_key, season, first);
+}
+
+void harvest_copy_beans(const struct harvest *from, struct harvest *to)
+{
+    double *arrives_kg = to->arrives_kg;
+    *to = *from;
+    to->arrives_kg = arrives_kg;
+    for (int week = from->first_week; week <= from->last_week; week++)
+        arrives_kg[week] = from->arrives_kg[week];
 }

@@ -1,6 +1,8 @@
 /* harvest.c: a season of every planting; the table of kinds. */
 #include "harvest/internal.h"
 
+#include <string.h>
+
 struct kind {
     void (*draw)(const struct plan *, const struct plan_planting *, double, uint64_t, const struct season *, double,
                  struct harvest *);
@@ -40,7 +42,7 @@ void harvest_year_factors(const struct plan *plan, uint64_t season_key, const st
     for (int c = 0; c < plan->crops_n; c++) {
         const struct plan_crop *crop = &plan->crops[c];
         struct chance_pcg pcg = chance_stream(season_key, crop->year_key);
-        uint64_t word = chance_pcg_next(&pcg);
+        uint64_t word = season_word(season, crop->point, chance_pcg_next(&pcg));
         if (crop->follows != 0) {
             double own = chance_curve(plan->normal->score, word);
             word = chance_normal_word(plan->normal, crop->follows * season->score + crop->apart * own);
@@ -69,8 +71,12 @@ void harvest_year_factors_abreast(const struct plan *plan, const uint64_t *seaso
         const struct plan_crop *crop = &plan->crops[c];
         uint64_t state[PLAN_ABREAST], inc[PLAN_ABREAST], word[PLAN_ABREAST];
         double score[PLAN_ABREAST];
-        chance_stream_row(season_key, crop->year_key, PLAN_ABREAST, state, inc);
-        first_words(state, word);
+        if (season->point && crop->point)
+            memcpy(word, season->point + crop->point * PLAN_ABREAST, sizeof word);
+        else {
+            chance_stream_row(season_key, crop->year_key, PLAN_ABREAST, state, inc);
+            first_words(state, word);
+        }
         if (crop->follows != 0) {
             chance_curve_row(plan->normal->score, word, PLAN_ABREAST, score);
             follow_season(crop, season->score, score);

@@ -43,8 +43,10 @@ static inline int harvest_first_week(const struct plan *plan, int planting, doub
     return harvest_week_before(plan, planting, count, season_key, season, SCENARIO_NEVER);
 }
 
-/* First weeks of the season in which any planting of trials side by side, all units put out, brings produce. */
-void harvest_first_weeks(const struct plan *plan, const uint64_t *season_key, const struct season_abreast *season, int *first);
+/* First weeks of the season in which any planting of trials side by side, all units put out, brings produce, if that is before
+ * what `first` holds: of the plantings for which `of` says `is`; of all when it is NULL. */
+void harvest_first_weeks(const struct plan *plan, const uint64_t *season_key, const struct season_abreast *season, const bool *of,
+                         bool is, int first[PLAN_ABREAST]);
 /* Draws a planting of beans, all units put out, in n trials whose keys, seasons and year factors are given
  * (arrays with PLAN_ABREAST places). */
 void harvest_beans_abreast(const struct plan *plan, const struct plan_planting *p, const uint64_t *season_key,
@@ -66,5 +68,8 @@ bool harvest_abreast_room(struct base_arena *arena, const struct plan_planting *
 void harvest_squash_abreast(const struct plan *plan, const struct plan_planting *p, const uint64_t *season_key,
                             const struct season_abreast *season, const double *year_factor, int n,
                             struct harvest_abreast *out);
+/* A planting's season as another workspace has it: of beans; of squash in trials side by side. */
+void harvest_copy_beans(const struct harvest *from, struct harvest *to);
+void harvest_copy_abreast(const struct harvest_abreast *from, struct harvest_abreast *to);
 
 #endif

@@ -10,6 +10,9 @@ struct harvest_stand {
     int out;                     /* day of planting out */
     uint64_t stands_below;       /* a unit stands if its word is below; UINT64_MAX: certainly */
     bool frosted, all_down;      /* a frost after planting out; the shared support went */
+    int unit, shared;            /* units taken; so many have their mean from a word that trials share out */
+    double shift[PLAN_MOST_GROUPS];
+    const struct chance_normal *normal;
 };
 
 /* One unit's fate. */
@@ -19,6 +22,15 @@ struct harvest_unit { bool stands, down; double share; uint64_t bears; struct ch
 int harvest_units(double count, double *last_part);
 void harvest_begin(const struct plan_planting *p, uint64_t season_key, const struct season *season,
                    struct harvest_stand *stand);
+/* Has the units' means from the season's shared words; to follow harvest_begin. */
+void harvest_share_units(const struct plan *plan, const struct plan_planting *p, double count, const struct season *season,
+                         struct harvest_stand *stand);
+/* By how much n scores are moved so that their mean is what the word `point` says, and a word so moved. */
+double harvest_shift(const struct plan *plan, uint64_t point, double sum, int n);
+uint64_t harvest_shifted(const struct chance_normal *normal, uint64_t word, double shift);
+/* Moves n words (scratch: n scores), or n rows of words of trials side by side, n <= PLAN_GROUP_UNITS. */
+void harvest_share_row(const struct plan *plan, uint64_t point, int n, uint64_t *word, double *score);
+void harvest_share_rows(const struct plan *plan, const uint64_t *point, int n, uint64_t *word);
 /* Takes the next unit; `units.bears` is the word of its fruits or its seed. */
 void harvest_next_unit(const struct plan_planting *p, struct harvest_stand *stand, struct harvest_unit *unit);
 

@@ -40,7 +40,40 @@ static int fruits_borne(const struct plan_planting *p, uint64_t word)
 }
 
 /* Luck of a unit's fruits once the unit is known: streams at the unit's beginning. */
-struct luck { struct chance_pcg field, ripening, keeping; uint64_t ripe_below; double year_factor; };
+struct luck { struct chance_pcg field, ripening, keeping; uint64_t ripe_below; double year_factor;
+              const struct chance_normal *kg, *life; /* NULL: each fruit's own word; else scores moved by so much */
+              double kg_shift, life_shift; };
+
+static uint64_t moved(const struct chance_normal *normal, uint64_t word, double shift)
+{
+    return normal ? harvest_shifted(normal, word, shift) : word;
+}
+
+/* Has the means of fruits' masses and lives from the season's shared words. */
+static void share_fruits(const struct plan *plan, const struct plan_planting *p, int units, const struct season *season,
+                         struct harvest_stand stand, struct luck *luck)
+{
+    struct chance_pcg keeping = luck->keeping;
+    double kg = 0, life = 0;
+    int fruits = 0;
+    for (int u = 0; u < units; u++) {
+        struct harvest_unit unit;
+        harvest_next_unit(p, &stand, &unit);
+        keeping = chance_next_unit(keeping);
+        struct chance_pcg at = keeping;
+        int n = unit.stands ? fruits_borne(p, unit.bears) : 0;
+        for (int f = 0; f < n; f++) {
+            chance_pcg_skip(&at);
+            kg += chance_curve(plan->normal->score, chance_pcg_next(&unit.fruits));
+            life += chance_curve(plan->normal->score, chance_pcg_next(&at));
+        }
+        fruits += n;
+    }
+    luck->kg = p->points.fruit_kg ? plan->normal : NULL;
+    luck->life = p->points.keeps_weeks ? plan->normal : NULL;
+    luck->kg_shift = harvest_shift(plan, season->point[p->points.fruit_kg * PLAN_ABREAST], kg, fruits);
+    luck->life_shift = harvest_shift(plan, season->point[p->points.keeps_weeks * PLAN_ABREAST], life, fruits);
+}
 
 /* n fruits at the end of the arrays: mass, ripeness, curing, life, from three streams, each read in a row. Returns the mass
  * of them all. */
@@ -50,12 +83,13 @@ static double draw_fruits(const struct plan_planting *p, const struct harvest_un
     struct chance_pcg mass = unit->fruits, ripening = luck->ripening, keeping = luck->keeping;
     double sum_kg = 0;
     for (int f = out->n; f < out->n + n; f++) {
-        double kg = chance_draw(p->fruit_kg, chance_pcg_next(&mass)) * luck->year_factor;
+        double kg = chance_draw(p->fruit_kg, moved(luck->kg, chance_pcg_next(&mass), luck->kg_shift)) * luck->year_factor;
         int ripe = chance_pcg_next(&ripening) <= luck->ripe_below;
         int well = chance_happens(&p->cures_well, chance_pcg_next(&keeping)), cure = ripe * (1 + well);
         out->kg[f] = kg;
         out->cure[f] = (uint8_t)cure;                    /* unripe, poorly cured, well cured */
-        out->life_weeks[f] = chance_draw(p->keeps_weeks, chance_pcg_next(&keeping)) * p->life_factor[cure];
+        out->life_weeks[f] = chance_draw(p->keeps_weeks, moved(luck->life, chance_pcg_next(&keeping), luck->life_shift))
+                             * p->life_factor[cure];
         sum_kg += kg;
     }
     return sum_kg;
@@ -106,9 +140,12 @@ void harvest_squash(const struct plan *plan, const struct plan_planting *p, doub
     double heat = season_heat(plan, season, p->base, out->cut_day) - season_heat(plan, season, p->base, stand.out);
     struct luck luck = { chance_stream(season_key, p->field_key), chance_stream(season_key, p->ripening_key),
                          chance_stream(season_key, p->keeping_key), chance_word(chance_cdf_at(p->ripe, heat)),
-                         year_factor };
+                         year_factor, NULL, NULL, 0, 0 };
     double last_part = 1;
     int units = harvest_units(count, &last_part);
+    harvest_share_units(plan, p, count, season, &stand);
+    if (season->point)
+        share_fruits(plan, p, units, season, stand, &luck);
     for (int u = 1; u <= units; u++) {
         struct harvest_unit unit = { .share = u == units ? last_part : 1.0 };
         harvest_next_unit(p, &stand, &unit);

@@ -28,6 +28,15 @@ BASE_VECTOR static void begin(const struct plan_planting *p, struct harvest_stan
     }
 }
 
+/* The same from words that trials share out. */
+static void share_out(const struct plan_planting *p, const uint64_t *point, struct harvest_stands *stands, uint64_t *word)
+{
+    if (p->points.stands)
+        memcpy(word, point + p->points.stands * SIDE, SIDE * sizeof *word);
+    for (int i = 0; p->points.wind && i < SIDE; i++)
+        stands->all_down[i] = chance_happens(&p->blow_down, point[p->points.wind * SIDE + i]);
+}
+
 void harvest_begin_abreast(const struct plan_planting *p, const uint64_t *season_key, const struct season_abreast *season, int n,
                            struct harvest_stands *stands)
 {
@@ -36,6 +45,8 @@ void harvest_begin_abreast(const struct plan_planting *p, const uint64_t *season
     harvest_out_days(p, season, stands->out, stands->frosted);
     chance_stream_row(season_key, p->yield_key, SIDE, stands->units, stands->inc);
     begin(p, stands, word);
+    if (season->point)
+        share_out(p, season->point, stands, word);
     chance_draw_row(p->stands, word, SIDE, share);
     chance_word_row(share, SIDE, stands->stands_below);
     for (int i = n; i < SIDE; i++)

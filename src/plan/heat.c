@@ -12,26 +12,18 @@ double plan_round(double x)
     return c - (c - x);
 }
 
-double plan_degree_days(double tmin_c, double tmax_c, double base_c)
+struct plan_heat plan_day_heat(double tmin_c, double tmax_c, double base_c)
 {
     double mean = (tmax_c + tmin_c) / 2;
     if (tmin_c >= base_c)
-        return mean - base_c;
+        return (struct plan_heat){ mean - base_c, 1.0 };
     if (tmax_c <= base_c)
-        return 0.0;
-    double half = (tmax_c - tmin_c) / 2, theta = asin((base_c - mean) / half);
-    return ((mean - base_c) * (PI / 2 - theta) + half * cos(theta)) / PI;
+        return (struct plan_heat){ 0.0, 0.0 };
+    double half = (tmax_c - tmin_c) / 2, sine = (base_c - mean) / half, above = PI / 2 - asin(sine);
+    return (struct plan_heat){ ((mean - base_c) * above + half * sqrt((1 - sine) * (1 + sine))) / PI, above / PI };
 }
 
-double plan_degree_days_slope(double tmin_c, double tmax_c, double base_c)
-{
-    if (tmin_c >= base_c)
-        return 1.0;
-    if (tmax_c <= base_c)
-        return 0.0;
-    double half = (tmax_c - tmin_c) / 2;
-    return (PI / 2 - asin((base_c - (tmax_c + tmin_c) / 2) / half)) / PI;
-}
+double plan_degree_days(double tmin_c, double tmax_c, double base_c) { return plan_day_heat(tmin_c, tmax_c, base_c).heat; }
 
 void plan_daily_normals(const double monthly_c[12], int year_starts, double daily_c[SCENARIO_DAYS])
 {

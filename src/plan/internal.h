@@ -9,6 +9,16 @@ double plan_round(double x);
 /* What making a plan needs at hand. */
 struct plan_maker { struct base_arena *arena; struct plan_share *share; struct base_complaints *complaints; };
 
+/* A distribution with the tables that were made of it. */
+struct plan_shared_table {
+    struct plan_shared_table *next;
+    struct scenario_distribution spec;
+    const struct chance_distribution *distribution;
+    const struct chance_table *table;       /* NULL: not asked for yet */
+    const struct chance_cdf_table *cdf;
+    bool is_listed;                         /* to be made beforehand */
+};
+
 /* Judges a distribution and makes its table, or finds the one made for a like plan; NULL with a complaint. */
 const struct chance_table *plan_table(const struct plan_maker *make, const struct scenario_distribution *spec);
 /* The same for a distribution function; *d gets the distribution. */
@@ -23,6 +33,13 @@ static inline int plan_score_place(double z, double *share)
     return place;
 }
 static inline int plan_quarter_of(int day) { return day * PLAN_QUARTERS / SCENARIO_DAYS; }
+/* Heat is kept by day for every row of warmth, or season, and every base: false with a complaint where that would be too much. */
+bool plan_judge_rows(const struct plan_maker *make, const struct plan *plan);
+/* Heat of the seasons recorded; NULL: of all rows of warmth, given daily normals. */
+bool plan_fill_heat(struct base_arena *arena, struct plan_weather *weather, const struct plan_records *records,
+                    const double *tmin_c, const double *tmax_c);
+/* The same of rows of warmth, made once for all plans that are alike in that. */
+bool plan_shared_heat(const struct plan_maker *make, struct plan_weather *weather, const double *tmin_c, const double *tmax_c);
 /* The plan's weather from seasons of daily temperatures: frost dates, scores, heat. */
 bool plan_use_seasons(const struct plan_maker *make, struct plan *plan, const struct plan_records *records);
 /* The same from seasons that the climate's generator makes up, shared among plans that make up the same. */
@@ -62,6 +79,8 @@ bool plan_reread_fruit(struct base_arena *arena, const struct plan *plan, const 
                        struct plan_shelf_fruit *fruit);
 /* The plan as each reading has it, after everything else is settled. */
 bool plan_make_readings(struct base_arena *arena, struct plan *plan);
+/* Which words trials share out, where the scenario's sampling is not independent. False when memory runs out. */
+bool plan_make_points(struct base_arena *arena, struct plan *plan);
 bool plan_make_shelf(struct base_arena *arena, struct plan *plan, struct base_complaints *complaints);
 
 #endif

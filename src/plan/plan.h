@@ -30,7 +30,8 @@ enum plan_purpose {
     PLAN_DOUBT = 11,    /* "settings": which reading of the fitted distributions the trial has; a crop or the climate: how
                            readings differ */
     PLAN_GENERATOR = 12,/* climate: days of the made-up seasons, one stream each, the same for every random seed */
-    PLAN_PURPOSES = 13
+    PLAN_POINTS = 13,   /* "sampling": words that trials share out; how a replicate of the Sobol sequence is scrambled */
+    PLAN_PURPOSES = 14
 };
 
 /* Positions of a unit's draws in its planting's PLAN_YIELD stream; unit 0 is the planting as a whole. */
@@ -100,7 +101,13 @@ struct plan_weather {
 
 /* ---- plantings ------------------------------------------------------------------------------- */
 
-struct plan_crop { const char *name; uint64_t year_key; const struct chance_table *year_factor; double follows, apart; };
+struct plan_crop { const char *name; uint64_t year_key; const struct chance_table *year_factor; double follows, apart;
+                   int point; /* the year factor's word, see plan_points */ };
+
+/* Places of a planting's words among those that trials share out; 0: drawn by each trial. Of what is drawn for each unit or fruit
+ * it is the mean of the normal scores that has a word: of units in groups of PLAN_GROUP_UNITS, the first `groups` of them. */
+enum { PLAN_GROUP_UNITS = 16, PLAN_MOST_GROUPS = 4 };
+struct plan_places { int units, groups, fruit_kg, keeps_weeks, wind, stands, sorted_out; };
 
 /* Distributions that may be in doubt. */
 enum plan_doubtful { PLAN_UNIT_KG, PLAN_FRUITS, PLAN_FRUIT_KG, PLAN_KEEPS_WEEKS, PLAN_DOUBTFUL };
@@ -129,6 +136,7 @@ struct plan_planting {
     int rank;                               /* of eat_rank among all plantings' */
     int most_fruits;                        /* a unit can bear */
     double most_unit_kg;
+    struct plan_places points;
     const struct scenario_distribution *keeps_reading; /* [PLAN_READINGS] what keeps_weeks is in each; NULL: not in doubt */
     const struct chance_table *const *readings[PLAN_DOUBTFUL]; /* [PLAN_READINGS] tables; NULL: not in doubt */
 };
@@ -153,6 +161,33 @@ struct plan_shelf_jar {
     const struct chance_distribution *life; /* NULL: for ever */
     const struct chance_table *life_given;
 };
+
+/* ---- points --------------------------------------------------------------------------------- */
+
+/* Words that trials do not draw each on its own: the weather's (as many as it draws), then those at the places of crops and
+ * plantings. In the first `turned` seasons the words' normal scores are turned, so that the first dimensions of the Sobol sequence
+ * move along the directions that matter most. */
+enum { PLAN_AXES = SCENARIO_FOODS };
+struct plan_points {
+    enum scenario_sampling sampling;        /* SCENARIO_INDEPENDENT: each trial its own after all, to compare with */
+    uint64_t random_seed, key;
+    int n, seasons, turned;                 /* n: words a season */
+    const int16_t *dimension;               /* [season * n + word] of the Sobol sequence; -1: each trial its own */
+    const double (*mirror)[PLAN_AXES];      /* [season * n + word] */
+    struct chance_sobol sobol;
+};
+struct plan;
+/* The words of a season in n trials from `first` on: word[place * PLAN_ABREAST + trial]; `score` is scratch as large. */
+void plan_draw_points(const struct plan *plan, int season, uint64_t first, int n, uint64_t *word, double *score);
+/* The replicate that a trial is of: replicates are independent of one another, trials of one are not. */
+static inline int plan_replicate(enum scenario_sampling sampling, uint64_t trial)
+{
+    return (int)((sampling == SCENARIO_ANTITHETIC ? trial / 2 : trial) % CHANCE_REPLICATES);
+}
+/* Turns the scores of all seasons' words but the last's: along[season * PLAN_AXES + axis] are n numbers, by how much the score of
+ * each word moves what the axis is for, at any scale (they are used up). The scores stay independent and normal. (A linear
+ * transformation: Imai & Tan 2006, Journal of Computational Finance 10(2):129-155.) False when memory runs out. */
+bool plan_turn_points(struct base_arena *arena, struct plan_points *points, double *const *along);
 
 /* ---- the plan ---------------------------------------------------------------------------------- */
 
@@ -201,6 +236,7 @@ struct plan {
     int most_fruits_a_season, most_jars_a_season, weeks;
     int first_out_week;                     /* week of the year in which the earliest planting goes out */
     int no_produce_week;                    /* a season without any begins its food year here */
+    struct plan_points *points;             /* NULL: every trial draws everything on its own */
     /* doubt about the settings: the plan as each reading has it; NULL: none is in doubt */
     uint64_t doubt_key;
     const struct plan *const *reading;      /* [PLAN_READINGS], without readings of their own */
@@ -209,6 +245,15 @@ struct plan {
 /* Tables that plans of like scenarios have in common: what has been made for one is used by the others. Zero-initialise;
  * same arena as the plans. */
 struct plan_share { struct plan_shared_table *tables; struct plan_shared_heat *heats; struct plan_shared_seasons *seasons; };
+
+/* Tables that a scenario's plan will ask for, and that the share lacks: listed so that several may be made at a time. */
+struct plan_listed { struct plan_shared_table *of; bool is_cdf; };
+struct plan_tables { int n; struct plan_listed *listed; };
+/* False when memory runs out. A distribution that is wrong is left out: plan_make complains of it. */
+bool plan_list_tables(struct base_arena *arena, const struct scenario *scenario, struct plan_share *share,
+                      struct plan_tables *tables);
+/* Makes number i of them in an arena that is to last as long as the share's; any number of them at the same time. */
+void plan_make_listed(const struct plan_tables *tables, int i, struct base_arena *arena);
 
 /* Everything that needs no trial. `records` may be NULL unless the climate names a records file. Judges every
  * distribution and the sizes; `share` may be NULL; NULL with complaints when something is wrong (or memory ran out: complained of too). */
@@ -239,8 +284,8 @@ void plan_salt_year(struct plan *copy, int crop, uint64_t salt);
 
 /* Single-sine degree-days of one day above base_c, no upper cut-off (Baskerville & Emin 1969, Ecology 50:514-517). */
 double plan_degree_days(double tmin_c, double tmax_c, double base_c);
-/* Its derivative when both temperatures rise together: the share of the day above the base. */
-double plan_degree_days_slope(double tmin_c, double tmax_c, double base_c);
+/* The same with its derivative when both temperatures rise together: the share of the day above the base. */
+struct plan_heat plan_day_heat(double tmin_c, double tmax_c, double base_c);
 /* Daily normals from twelve monthly ones placed at each month's 15th, straight lines round the year; day 0 is `year_starts`. */
 void plan_daily_normals(const double monthly_c[12], int year_starts, double daily_c[SCENARIO_DAYS]);
 

@@ -41,7 +41,7 @@ enum base_result plan_settle(struct base_arena *arena, struct plan *plan, const 
     }
     int errors = complaints->errors;
     if (plan_make_shelf(arena, plan, complaints))
-        return plan_make_readings(arena, plan) ? BASE_OK : BASE_FAILED;
+        return plan_make_points(arena, plan) && plan_make_readings(arena, plan) ? BASE_OK : BASE_FAILED;
     if (complaints->errors == errors)
         return BASE_FAILED;
     return BASE_WRONG;

@@ -1,4 +1,5 @@
-/* this_season.c: what is already known of season 0: its last frost, its warmth or that of a part of it; the rest is drawn given that.
+/* this_season.c: what is already known of season 0, its last frost and its warmth or that of a part of it; the rest is drawn given
+ * that.
  *
  * Warmth so far: the season's departure is the mean of its days', of which a share f is past. Departures are taken as independent
  * from day to day, so that the mean of the past ones has a variance 1/f times the season's, and the correlation of the two is
@@ -32,17 +33,25 @@ static double share_past(const struct scenario *scenario, const struct scenario_
     return share < 0 ? 0 : share > 1 ? 1 : share;
 }
 
+/* Warmth can be known once its days have begun. */
+static bool has_begun(const struct plan_maker *make, const struct scenario *scenario, const struct scenario_climate *climate,
+                      double share)
+{
+    char first[6];
+    if (share > 0)
+        return true;
+    base_mm_dd((scenario->year_starts + FIRST_DAY) % SCENARIO_DAYS, first);
+    base_complain(make->complaints, BASE_ERROR, climate->origin.file, climate->origin.line, "climate.this_season.warmth",
+                  "cannot be known yet: it is counted from %s, which is after as_of", first);
+    return false;
+}
+
 /* The score of what is known of warmth: the season's, or of a share of it, whose distance from the mean says as much as sqrt(share)
  * times that of a whole season's would. A warmth that is certain moves with what is known. */
 static bool score_warmth(const struct plan_maker *make, const struct scenario_climate *climate, double share,
                          struct plan_this_season *this_season, double *score)
 {
     const struct scenario_distribution *spec = &climate->warmth;
-    if (!(share > 0)) {
-        base_complain(make->complaints, BASE_ERROR, climate->origin.file, climate->origin.line, "climate.this_season.warmth",
-                      "cannot be known yet: it is counted from day %d of the simulation year, which is after as_of", (int)FIRST_DAY);
-        return false;
-    }
     const struct chance_distribution *d = chance_make(make->arena, spec, make->complaints);
     if (!d)
         return false;
@@ -107,6 +116,7 @@ bool plan_make_this_season(const struct plan_maker *make, const struct scenario 
     this_season->last_frost = given->last_frost > SCENARIO_DAYS / 2 ? given->last_frost - SCENARIO_DAYS : given->last_frost;
     this_season->knows_last_frost = given->has_last_frost;
     if ((given->has_last_frost && !score_frost(make, climate, this_season->last_frost, &score[LAST_FROST]))
+        || (given->has_warmth && !has_begun(make, scenario, climate, share))
         || (given->has_warmth && !score_warmth(make, climate, share, this_season, &score[WARMTH])))
         return false;
     bool partly = given->has_warmth && !this_season->knows_warmth;

@@ -34,10 +34,11 @@ static const char *cell_of(const struct records_row *row, int column)
     return column < row->cells_n ? row->cell[column] : "";
 }
 
-/* Reads a temperature; empty or no number: missing. Values that no thermometer shows are complained of. */
-static bool temperature(const struct records_table *table, const struct records_row *row, int column, double *value)
+/* Both temperatures as written in the file; false where one is missing: empty or no number. */
+static bool temperatures(const struct records_table *table, const struct records_row *row, const struct columns *columns,
+                         double *tmin, double *tmax)
 {
-    return records_number(table, cell_of(row, column), value);
+    return records_number(table, cell_of(row, columns->tmin), tmin) && records_number(table, cell_of(row, columns->tmax), tmax);
 }
 
 static double to_celsius(const struct scenario_climate *climate, double degrees)
@@ -45,7 +46,7 @@ static double to_celsius(const struct scenario_climate *climate, double degrees)
     return climate->temperature_unit == SCENARIO_FAHRENHEIT ? (degrees - 32) / 1.8 : degrees;
 }
 
-/* Both temperatures as written in the file. */
+/* Complains of values that no thermometer shows. */
 static bool judge(const struct scenario_climate *climate, const struct records_row *row, double tmin, double tmax,
                   struct base_complaints *complaints)
 {
@@ -66,7 +67,7 @@ static bool judge(const struct scenario_climate *climate, const struct records_r
     return true;
 }
 
-/* Days from the file's first to its last, at most 400 years; -1 with complaints. */
+/* Days from the file's first to its last, at most 400 years; -1 with complaints, of every row that is wrong. */
 static int64_t span(const struct scenario_climate *climate, const struct records_table *table, const struct columns *columns,
                     int64_t *first, struct base_complaints *complaints)
 {
@@ -76,6 +77,9 @@ static int64_t span(const struct scenario_climate *climate, const struct records
         const struct records_row *row = &table->row[r];
         int64_t day;
         int year, month, of_month;
+        double tmin, tmax;
+        if (temperatures(table, row, columns, &tmin, &tmax))
+            good &= judge(climate, row, tmin, tmax, complaints);
         if (!records_date(cell_of(row, columns->date), &day, &year, &month, &of_month)) {
             base_complain(complaints, BASE_ERROR, climate->records_file, row->line, NULL,
                           "\"%.40s\" is no date (wanted: YYYY-MM-DD)", cell_of(row, columns->date));
@@ -129,7 +133,6 @@ static bool read_series(struct base_arena *arena, const struct scenario_climate 
     if (!series->tmin_c || !series->tmax_c || !series->missing)
         return false;
     memset(series->missing, 1, room * sizeof *series->missing);
-    bool good = true;
     for (int r = 1; r < table->rows_n; r++) {
         const struct records_row *row = &table->row[r];
         int64_t day;
@@ -144,14 +147,13 @@ static bool read_series(struct base_arena *arena, const struct scenario_climate 
         int at = place_of(series, year, month, of_month);
         double tmin, tmax;
         series->n = at + 1;
-        if (!temperature(table, row, columns.tmin, &tmin) || !temperature(table, row, columns.tmax, &tmax))
+        if (!temperatures(table, row, &columns, &tmin, &tmax))
             continue;
-        good &= judge(climate, row, tmin, tmax, complaints);
         series->tmin_c[at] = to_celsius(climate, tmin);
         series->tmax_c[at] = to_celsius(climate, tmax);
         series->missing[at] = false;
     }
-    return good;
+    return true;
 }
 
 /* Straight lines over gaps; the nearest value at the ends. False when nothing is there at all. */

@@ -212,6 +212,16 @@ static bool same(const struct scenario_tree *a, const struct scenario_tree *b)
     return true;
 }
 
+bool scenario_same(const struct scenario *a, const struct scenario *b, const char *group, const char *member)
+{
+    const struct scenario_tree *x = scenario_tree_member(a->tree, group), *y = scenario_tree_member(b->tree, group);
+    if (member != NULL) {
+        x = x != NULL ? scenario_tree_member(x, member) : NULL;
+        y = y != NULL ? scenario_tree_member(y, member) : NULL;
+    }
+    return x == NULL || y == NULL ? x == y : same(x, y);
+}
+
 static int print_difference(const struct scenario_tree *a, const struct scenario_tree *b,
                             const struct step *step, FILE *to);
 

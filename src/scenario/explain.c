@@ -5,23 +5,11 @@
 
 static void print_facts(const struct scenario_setting *setting, FILE *to)
 {
-    char limits[80];
-    scenario_limits_text(setting, limits);
     fprintf(to, "    a %s", scenario_type_text(setting));
     if (setting->choices != NULL) {
         fprintf(to, ": %s", setting->choices);
     }
-    if (limits[0] != '\0') {
-        fprintf(to, ", %s", limits);
-    }
-    if (setting->fallback != NULL) {
-        fprintf(to, ", default %s", setting->fallback);
-    } else if (setting->flags & SCENARIO_REQUIRED) {
-        fputs(", must be given", to);
-    }
-    if (setting->flags & (SCENARIO_FOR_BEANS | SCENARIO_FOR_SQUASH)) {
-        fprintf(to, ", of %s only", setting->flags & SCENARIO_FOR_BEANS ? "beans" : "squash");
-    }
+    scenario_print_limits(setting, to);
     fputc('\n', to);
 }
 

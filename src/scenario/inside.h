@@ -241,6 +241,8 @@ const struct scenario_setting *scenario_schema_find(const char *path, const stru
                                                     char missing[SCENARIO_MOST_NAME]);
 /* "0..1", ">0..10 kg"; "" when there are no limits. */
 void scenario_limits_text(const struct scenario_setting *setting, char text[80]);
+/* ", 0..1, default 1.0, of beans only": what of it there is. */
+void scenario_print_limits(const struct scenario_setting *setting, FILE *to);
 const char *scenario_type_text(const struct scenario_setting *setting);
 
 /* ---- layers ---------------------------------------------------------------------------------------- */

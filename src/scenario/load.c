@@ -44,7 +44,8 @@ static enum base_result failed(const struct scenario_reading *reading)
     return BASE_WRONG;
 }
 
-/* All layers and settings as one tree; NULL when any of it is wrong. */
+/* All layers and settings as one tree; NULL when a layer is wrong. A setting that is wrong is told and left out, so that
+ * mistakes elsewhere are told with it. */
 static struct scenario_tree *read_tree(struct scenario_reading *reading,
                                        const struct scenario_request *request)
 {
@@ -52,11 +53,10 @@ static struct scenario_tree *read_tree(struct scenario_reading *reading,
     if (root == NULL) {
         return NULL;
     }
-    bool right = true;
     for (int i = 0; i < request->sets_n; i++) {
-        right = scenario_set(reading, root, request->sets[i]) && right;
+        scenario_set(reading, root, request->sets[i]);
     }
-    return right ? root : NULL;
+    return root;
 }
 
 enum base_result scenario_load(struct base_arena *arena, const struct scenario_request *request,

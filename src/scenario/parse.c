@@ -125,7 +125,7 @@ static void complain(struct scenario_reading *reading, const struct scenario_tex
 static bool has_room(size_t bytes)
 {
     enum { BYTES_A_BYTE = 64, BYTES_MORE = 256 * 1024 };
-    void *room = base_alloc(BYTES_A_BYTE * bytes + BYTES_MORE);
+    void *room = base_realloc(NULL, BYTES_A_BYTE * bytes + BYTES_MORE);
     base_free(room);
     return room != NULL;
 }

@@ -26,20 +26,8 @@ static void write_text(const char *text, FILE *to)
 /* "(number, 0..1, default 1.0)" */
 static void write_facts(const struct scenario_setting *setting, FILE *to)
 {
-    char limits[80];
-    scenario_limits_text(setting, limits);
     fprintf(to, "(%s", setting->choices != NULL ? setting->choices : scenario_type_text(setting));
-    if (limits[0] != '\0') {
-        fprintf(to, ", %s", limits);
-    }
-    if (setting->fallback != NULL) {
-        fprintf(to, ", default %s", setting->fallback);
-    } else if (setting->flags & SCENARIO_REQUIRED) {
-        fputs(", must be given", to);
-    }
-    if (setting->flags & (SCENARIO_FOR_BEANS | SCENARIO_FOR_SQUASH)) {
-        fprintf(to, ", of %s only", setting->flags & SCENARIO_FOR_BEANS ? "beans" : "squash");
-    }
+    scenario_print_limits(setting, to);
     fputs(")\n", to);
 }
 

@@ -212,6 +212,9 @@ struct scenario_shelf {
 
 /* ---- the whole --------------------------------------------------------------------------------- */
 
+/* How trials share out the draws that matter most. */
+enum scenario_sampling { SCENARIO_INDEPENDENT, SCENARIO_SOBOL, SCENARIO_ANTITHETIC };
+
 struct scenario {
     const char *name;                       /* the file's base name without .cfg */
     const char *title;
@@ -220,6 +223,7 @@ struct scenario {
     int food_years;
     int64_t trials;
     int64_t random_seed;
+    enum scenario_sampling sampling;
     struct scenario_climate climate;
     int crops_n;
     const struct scenario_crop *crops;      /* in the order written */
@@ -265,6 +269,9 @@ void scenario_write_effective(const struct scenario *scenario, FILE *to);
 void scenario_print_settings(const struct scenario *scenario, FILE *to);
 /* Settings that differ between two scenarios, one line each: path, old, new. Returns their number. */
 int scenario_print_differences(const struct scenario *a, const struct scenario *b, FILE *to);
+
+/* Do two scenarios say the same in a group of settings, or in one member of it (NULL: in all of it)? Also when neither has it. */
+bool scenario_same(const struct scenario *a, const struct scenario *b, const char *group, const char *member);
 
 /* What a setting means: explains `path` (concrete, plantings.wigwams.count, or general, plantings.count) from
  * the descriptor table; BASE_WRONG and a nearest name on `to` when there is none. */

@@ -164,6 +164,23 @@ void scenario_limits_text(const struct scenario_setting *setting, char text[80])
     }
 }
 
+void scenario_print_limits(const struct scenario_setting *setting, FILE *to)
+{
+    char limits[80];
+    scenario_limits_text(setting, limits);
+    if (limits[0] != '\0') {
+        fprintf(to, ", %s", limits);
+    }
+    if (setting->fallback != NULL) {
+        fprintf(to, ", default %s", setting->fallback);
+    } else if (setting->flags & SCENARIO_REQUIRED) {
+        fputs(", must be given", to);
+    }
+    if (setting->flags & (SCENARIO_FOR_BEANS | SCENARIO_FOR_SQUASH)) {
+        fprintf(to, ", of %s only", setting->flags & SCENARIO_FOR_BEANS ? "beans" : "squash");
+    }
+}
+
 const char *scenario_type_text(const struct scenario_setting *setting)
 {
     switch (setting->type) {

@@ -25,6 +25,12 @@ static const struct scenario_setting root_settings[] = {
     {.name = "random_seed", .type = SCENARIO_TYPE_LONG, .least = 0, .most = 0x1p63, .fallback = "1",
      .offset = AT(random_seed),
      .meaning = "Number that all luck hangs on: the same number gives the same luck."},
+    {.name = "sampling", .type = SCENARIO_TYPE_CHOICE, .choices = "independent|sobol|antithetic", .fallback = "independent",
+     .offset = AT(sampling),
+     .meaning = "How the weather, the crops' years and the averages over a planting's units and fruits are drawn from trial to "
+                "trial: independently; spread evenly by 16 replicates of a scrambled Sobol sequence (randomised "
+                "quasi-Monte Carlo), so that fewer trials give as sure an answer; or in antithetic pairs. All else is drawn "
+                "independently."},
     {.name = "household", .type = SCENARIO_TYPE_GROUP, .flags = SCENARIO_REQUIRED,
      .inside = &scenario_group_household, .offset = AT(household),
      .meaning = "Who eats, what, and when."},

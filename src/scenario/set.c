@@ -252,14 +252,21 @@ static bool shift_number(const struct option *option, struct scenario_tree *node
                                                scenario_tree_shown(option->reading, node),
                                                scenario_tree_shown(option->reading, by)));
     }
-    if (node->type == SCENARIO_WHOLE && by->type == SCENARIO_WHOLE) {
-        bool over = option->sign > 0 ? __builtin_add_overflow(node->whole, by->whole, &node->whole)
-                                     : __builtin_sub_overflow(node->whole, by->whole, &node->whole);
-        return !over || complain(option, "becomes too large");
+    bool whole = node->type == SCENARIO_WHOLE && by->type == SCENARIO_WHOLE, over = false;
+    struct scenario_tree sum = *node;
+    if (whole) {
+        over = option->sign > 0 ? __builtin_add_overflow(node->whole, by->whole, &sum.whole)
+                                : __builtin_sub_overflow(node->whole, by->whole, &sum.whole);
+    } else {
+        sum.type = SCENARIO_REAL;
+        sum.real = value + option->sign * change;
+        over = !isfinite(sum.real);
     }
-    node->type = SCENARIO_REAL;
-    node->real = value + option->sign * change;
-    return isfinite(node->real) || complain(option, "becomes too large");
+    if (over) {
+        return complain(option, "becomes too large");
+    }
+    *node = sum;
+    return true;
 }
 
 static bool shift(const struct option *option, struct target *target, const struct scenario_tree *by)

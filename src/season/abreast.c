@@ -1,6 +1,8 @@
 /* abreast.c: the weather of trials side by side: the words that each would draw on its own. */
 #include "season/season.h"
 
+#include <string.h>
+
 enum { SIDE = PLAN_ABREAST, FAR_DAY = 10000 };
 
 BASE_VECTOR static void draw_words(const uint64_t *restrict state, const uint64_t *restrict inc, uint64_t *restrict word)
@@ -52,13 +54,18 @@ BASE_VECTOR static void place_warmth(const struct plan_weather *weather, const d
     }
 }
 
-static void draw_from_distributions(const struct plan *plan, const uint64_t key[SIDE], struct season_abreast *out)
+static void draw_from_distributions(const struct plan *plan, const uint64_t key[SIDE], const uint64_t *point,
+                                    struct season_abreast *out)
 {
     const struct plan_weather *weather = &plan->weather;
     uint64_t state[SIDE], inc[SIDE], word[3 * SIDE];
     double z[3 * SIDE], day[SIDE], warmth_c[SIDE];
-    chance_stream_row(key, weather->key, SIDE, state, inc);
-    draw_words(state, inc, word);
+    if (point)
+        memcpy(word, point, sizeof word);
+    else {
+        chance_stream_row(key, weather->key, SIDE, state, inc);
+        draw_words(state, inc, word);
+    }
     if (weather->independent)
         chance_curve_row(plan->normal->score, word + 2 * SIDE, SIDE, z + 2 * SIDE);
     else {
@@ -87,19 +94,22 @@ static void put(const struct season *season, int place, struct season_abreast *o
         out->weight[k][place] = season->weight[k];
 }
 
-void season_draw_abreast(const struct plan *plan, int number, const uint64_t key[SIDE], struct season_abreast *out)
+void season_draw_abreast(const struct plan *plan, int number, const uint64_t key[SIDE], const uint64_t *point,
+                         struct season_abreast *out)
 {
+    out->point = point;
     bool known = number == 0 && plan->weather.this_season.known_n > 0;
     if (!known && !plan->weather.recorded) {
-        draw_from_distributions(plan, key, out);
+        draw_from_distributions(plan, key, point, out);
         return;
     }
     for (int i = 0; i < SIDE; i++) {
         struct season season;
+        const uint64_t *own = point ? point + i : NULL;
         if (known)
-            season_draw_known(plan, key[i], &season);
+            season_draw_known(plan, key[i], own, &season);
         else
-            season_draw(plan, key[i], &season);
+            season_draw(plan, key[i], own, &season);
         put(&season, i, out);
     }
 }

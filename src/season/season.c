@@ -25,10 +25,17 @@ static void place_warmth(const struct plan_weather *weather, double warmth_c, st
     season->weight[3] = (t3 - t2) * weather->warmth_step;
 }
 
-static void draw_from_distributions(const struct plan *plan, struct chance_pcg pcg, struct season *season)
+/* The weather's words: the first of the shared ones, or its stream's. */
+static void draw_words(const struct plan *plan, uint64_t season_key, const uint64_t *point, int n, uint64_t *word)
+{
+    struct chance_pcg pcg = chance_stream(season_key, plan->weather.key);
+    for (int i = 0; i < n; i++)
+        word[i] = point ? point[i * PLAN_ABREAST] : chance_pcg_next(&pcg);
+}
+
+static void draw_from_distributions(const struct plan *plan, uint64_t *word, struct season *season)
 {
     const struct plan_weather *weather = &plan->weather;
-    uint64_t word[3] = { chance_pcg_next(&pcg), chance_pcg_next(&pcg), chance_pcg_next(&pcg) };
     double z[3];
     z[2] = chance_curve(plan->normal->score, word[2]);
     if (!weather->independent) {
@@ -46,14 +53,15 @@ static void draw_from_distributions(const struct plan *plan, struct chance_pcg p
 }
 
 /* Season 0 when something of it is known: scores in the order that has what is known first, then as in any season. */
-void season_draw_known(const struct plan *plan, uint64_t season_key, struct season *season)
+void season_draw_known(const struct plan *plan, uint64_t season_key, const uint64_t *point, struct season *season)
 {
     const struct plan_weather *weather = &plan->weather;
     const struct plan_this_season *known = &weather->this_season;
-    struct chance_pcg pcg = chance_stream(season_key, weather->key);
+    uint64_t word[3];
     double own[3], part[PLAN_MOST_SCORES], z[PLAN_MOST_SCORES];
+    draw_words(plan, season_key, point, 3, word);
     for (int i = 0; i < 3; i++)
-        own[i] = chance_curve(plan->normal->score, chance_pcg_next(&pcg));
+        own[i] = chance_curve(plan->normal->score, word[i]);
     for (int k = 0; k < known->n; k++)
         part[k] = k < known->known_n ? known->part[k] : own[known->order[k]];
     for (int k = 0; k < known->n; k++) {
@@ -66,21 +74,25 @@ void season_draw_known(const struct plan *plan, uint64_t season_key, struct seas
     season->first_hard_frost = whole_day(chance_draw(weather->first_hard_frost, chance_normal_word(plan->normal, z[1])));
     season->score = z[2];
     place_warmth(weather, known->knows_warmth ? known->warmth_c : chance_draw(weather->warmth, warm), season);
+    season->point = point;
 }
 
-void season_draw(const struct plan *plan, uint64_t season_key, struct season *season)
+void season_draw(const struct plan *plan, uint64_t season_key, const uint64_t *point, struct season *season)
 {
     const struct plan_weather *weather = &plan->weather;
-    struct chance_pcg pcg = chance_stream(season_key, weather->key);
+    uint64_t word[3];
+    draw_words(plan, season_key, point, weather->recorded ? 1 : 3, word);
     if (!weather->recorded) {
-        draw_from_distributions(plan, pcg, season);
+        draw_from_distributions(plan, word, season);
+        season->point = point;
         return;
     }
-    int row = (int)(chance_uniform(chance_pcg_next(&pcg)) * weather->rows);
+    int row = (int)(chance_uniform(word[0]) * weather->rows);
     row = row < weather->rows ? row : weather->rows - 1;
     *season = (struct season){
         .last_frost = weather->row_last_frost[row], .first_hard_frost = weather->row_first_hard_frost[row],
         .score = weather->row_score[row], .at = (size_t)row * PLAN_HEAT_ROW, .weight = { 1, 0, 0, 0 },
+        .point = point,
     };
 }
 

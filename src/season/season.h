@@ -9,12 +9,18 @@ struct season {
     double score;                      /* warmth's normal score */
     size_t at, next;                   /* heat rows: where this season's begins, and from there to the next warmer one */
     double weight[4];                  /* of heat and slope here, of heat and slope at the next row */
+    const uint64_t *point;             /* words that trials share out, one every PLAN_ABREAST; NULL: none */
 };
 
-/* Draws the weather of the season whose key is given (chance_season_key). */
-void season_draw(const struct plan *plan, uint64_t season_key, struct season *season);
+/* Draws the weather of the season whose key is given (chance_season_key), and whose shared words; NULL: none. */
+void season_draw(const struct plan *plan, uint64_t season_key, const uint64_t *point, struct season *season);
 /* The same for season 0 where plan->weather.this_season knows something of it. */
-void season_draw_known(const struct plan *plan, uint64_t season_key, struct season *season);
+void season_draw_known(const struct plan *plan, uint64_t season_key, const uint64_t *point, struct season *season);
+/* The word at a place among the season's shared ones; where it has none the stream's. */
+static inline uint64_t season_word(const struct season *season, int place, uint64_t own)
+{
+    return season->point && place ? season->point[place * PLAN_ABREAST] : own;
+}
 
 /* The weather of trials side by side. */
 struct season_abreast {
@@ -22,11 +28,13 @@ struct season_abreast {
     double score[PLAN_ABREAST];
     size_t at[PLAN_ABREAST], next[PLAN_ABREAST];
     double weight[4][PLAN_ABREAST];
+    const uint64_t *point;             /* [place * PLAN_ABREAST + trial]; NULL: none */
 };
 
-/* Draws the weather of season `number` in trials side by side, whose seasons' keys are given, known or not: the same as one
- * trial after the other. */
-void season_draw_abreast(const struct plan *plan, int number, const uint64_t key[PLAN_ABREAST], struct season_abreast *out);
+/* Draws the weather of season `number` in trials side by side, whose seasons' keys and shared words are given, known or not: the
+ * same as one trial after the other. */
+void season_draw_abreast(const struct plan *plan, int number, const uint64_t key[PLAN_ABREAST], const uint64_t *point,
+                         struct season_abreast *out);
 /* One trial's. */
 static inline struct season season_at(const struct season_abreast *abreast, int place)
 {
@@ -34,6 +42,7 @@ static inline struct season season_at(const struct season_abreast *abreast, int 
         .last_frost = abreast->last_frost[place], .first_hard_frost = abreast->first_hard_frost[place],
         .score = abreast->score[place], .at = abreast->at[place], .next = abreast->next[place],
         .weight = { abreast->weight[0][place], abreast->weight[1][place], abreast->weight[2][place], abreast->weight[3][place] },
+        .point = abreast->point ? abreast->point + place : NULL,
     };
 }
 /* season_heat on each trial's day. */

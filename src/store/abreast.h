@@ -33,6 +33,7 @@ struct store_abreast {
     int *class_of;                          /* [cutting][place][cure] */
     int *class_at, *class_n, *class_order;  /* [classes] scratch: of one trial */
     uint64_t *class_key;
+    int *found_in;                          /* [fruits] scratch: of one run */
     struct store_run *run;                  /* [cuttings * places] scratch: of one trial */
     int *room;                              /* [places] scratch */
     struct store_slices *cut;               /* [cut_slots] */

@@ -40,6 +40,7 @@ bool store_abreast_room(struct base_arena *arena, const struct plan *plan, struc
     store->class_key = base_arena_array(arena, classes, sizeof *store->class_key);
     store->class_order = base_arena_array(arena, classes, sizeof *store->class_order);
     store->class_of = base_arena_array(arena, classes, sizeof *store->class_of);
+    store->found_in = base_arena_array(arena, most, sizeof *store->found_in);
     store->run = base_arena_array(arena, classes, sizeof *store->run);
     store->room = base_arena_array(arena, (size_t)plan->places_n, sizeof *store->room);
     store->cut = base_arena_array(arena, (size_t)store->cut_slots, sizeof *store->cut);
@@ -49,8 +50,8 @@ bool store_abreast_room(struct base_arena *arena, const struct plan *plan, struc
     store->whole = base_arena_array(arena, words * SIDE, sizeof *store->whole);
     store->found = base_arena_array(arena, weeks * words * SIDE, sizeof *store->found);
     if (!store->cutting || !store->class || !store->class_at || !store->class_n || !store->class_key || !store->class_order
-        || !store->class_of || !store->run || !store->room || !store->cut || !store->kg || !store->cutting_of || !store->unripe
-        || !store->whole || !store->found)
+        || !store->class_of || !store->run || !store->found_in || !store->room || !store->cut || !store->kg || !store->cutting_of
+        || !store->unripe || !store->whole || !store->found)
         return false;
     for (int c = 0; c < plan->squash_n; c++) {
         const struct plan_planting *of = &plan->plantings[plan->squash[c]];
@@ -124,34 +125,44 @@ static int find_places(const struct plan *plan, struct store_abreast *store, con
     return runs;
 }
 
-/* Puts a run of a trial's fruits into the order of eating, and notes the look-over that will find each: the first at or after
- * its end. */
+/* The look-over that will find each of n fruits: the first at or after its end, in week `last` if it is not before. */
+BASE_VECTOR static void find_weeks(const double *restrict life_weeks, int n, double week, double last, double keeps_factor,
+                                   int *restrict found)
+{
+    for (int f = 0; f < n; f++) {
+        double end = week + life_weeks[f] * keeps_factor;
+        end = end < last ? end : last;
+        end = end > week ? end : week;
+        int whole = (int)end;
+        found[f] = whole + (whole < end);
+    }
+}
+
+/* Puts a run of a trial's fruits into the order of eating, and notes the look-over that will find each. */
 static void put_fruits(const struct plan *plan, struct store_abreast *store, const struct harvest_abreast *harvest, int trial,
                        const struct store_run *run)
 {
     const int *class = store->class_of + (run->cutting * plan->places_n + run->place) * CURES;
-    const int week = harvest->cut_week[trial], weeks = store->weeks, words = store->words;
-    const double keeps_factor = plan->places[run->place].keeps_factor;
+    const int words = store->words;
+    const uint8_t *cures = harvest->cure + run->from;
+    const double *mass_kg = harvest->kg + run->from;
+    int last = store->last_found, *found = store->found_in;
     uint64_t next = 0, *found_by = store->found + trial;
-    int last = store->last_found;
     double kg = 0;
+    find_weeks(harvest->life_weeks + run->from, run->n, harvest->cut_week[trial], store->weeks, plan->places[run->place].keeps_factor,
+               found);
     for (int cure = 0; cure < CURES; cure++)
         next |= (uint64_t)store->class_at[class[cure]] << CURE_BITS * cure;
-    for (int f = run->from; f < run->from + run->n; f++) {
-        unsigned shift = CURE_BITS * harvest->cure[f];
+    for (int f = 0; f < run->n; f++) {
+        unsigned shift = CURE_BITS * cures[f];
         size_t number = next >> shift & CURE_MASK, at = number * SIDE + (size_t)trial;
-        double end = week + harvest->life_weeks[f] * keeps_factor;
-        int found = end < weeks ? (int)end : weeks;
-        found += found < end;
-        found = found > week ? found : week;
-        found = found < weeks ? found : weeks;
-        last = found > last ? found : last;
+        last = found[f] > last ? found[f] : last;
         next += UINT64_C(1) << shift;
-        kg += harvest->kg[f];
-        store->kg[at] = harvest->kg[f];
+        kg += mass_kg[f];
+        store->kg[at] = mass_kg[f];
         store->cutting_of[at] = (uint8_t)run->cutting;
-        store->unripe[at] = harvest->cure[f] == SCENARIO_UNRIPE;
-        found_by[((size_t)found * (size_t)words + number / 64) * SIDE] |= UINT64_C(1) << number % 64;
+        store->unripe[at] = cures[f] == SCENARIO_UNRIPE;
+        found_by[((size_t)found[f] * (size_t)words + number / 64) * SIDE] |= UINT64_C(1) << number % 64;
     }
     for (int cure = 0; cure < CURES; cure++)
         store->class_at[class[cure]] = (int)(next >> CURE_BITS * cure & CURE_MASK);

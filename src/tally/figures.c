@@ -8,15 +8,17 @@ static const double WEEK_P[5] = { 0.05, 0.25, 0.50, 0.75, 0.95 };
 /* A quantile with the order statistics that hold it with 95 % confidence (normal approximation of the binomial). */
 static void quantile_figure(const struct tally *tally, const struct tally_quantity *quantity, double p, struct tally_figure *figure)
 {
+    struct tally_ranked ranked;
     int64_t n = tally->trials;
     double half = tally_z(0.05) * sqrt((double)n * p * (1 - p)), middle = (double)n * p;
     int64_t low = (int64_t)floor(middle - half), high = (int64_t)ceil(middle + half);
     low = low < 0 ? 0 : low;
     high = high > n - 1 ? n - 1 : high;
-    figure->value = tally_quantity_quantile(tally, quantity, n, p);
+    tally_rank(tally, quantity, n, &ranked);
+    figure->value = tally_ranked_quantile(&ranked, p);
     figure->never = figure->value == HUGE_VAL;
-    figure->low = tally_quantity_at(tally, quantity, n, low);
-    figure->high = tally_quantity_at(tally, quantity, n, high);
+    figure->low = tally_ranked_at(&ranked, low);
+    figure->high = tally_ranked_at(&ranked, high);
     figure->has_interval = true;
 }
 
@@ -49,9 +51,13 @@ bool tally_figure(const struct tally *tally, int year, int food, int measure, in
         if (measure != tally_find_measure("chance_short") || which >= 0)
             return false;
         chance_figure(tally->short_ever[food], tally->trials, figure);
+        if (tally->sampling != SCENARIO_INDEPENDENT)
+            tally_replicates_chance(tally, tally->short_ever[food], tally->replicate_ever + food * CHANCE_REPLICATES, figure);
         return true;
     }
-    const struct tally_of_measure *from = &tally->year[year].line[tally->lines.of[measure * FUTURE_FOODS + food]];
+    int line = tally->lines.of[measure * FUTURE_FOODS + food];
+    const struct tally_of_measure *from = &tally->year[year].line[line];
+    const tally_wide *replicate = tally->year[year].replicate ? tally->year[year].replicate + line * CHANCE_REPLICATES : NULL;
     figure->is_week = of->is_date;
     if (which >= 0)
         quantile_figure(tally, &from->quantity, p[which], figure);
@@ -59,6 +65,10 @@ bool tally_figure(const struct tally *tally, int year, int food, int measure, in
         chance_figure(from->happened, tally->trials, figure);
     else
         mean_figure(&from->sum, tally->trials, figure);
+    if (which < 0 && replicate && of->is_chance)
+        tally_replicates_chance(tally, from->happened, replicate, figure);
+    else if (which < 0 && replicate)
+        tally_replicates_mean(tally, replicate, figure);
     return true;
 }
 
@@ -118,6 +128,7 @@ static int64_t shorts(const struct tally_weeks *weeks, int food, int week)
 bool tally_week(const struct tally *tally, int w, int food, struct tally_week *row)
 {
     const struct tally_weeks *weeks = &tally->weeks;
+    struct tally_ranked ranked;
     int64_t trials = steps_to(weeks->cover_step, w);
     double n = (double)trials;
     *row = (struct tally_week){ .trials = trials };
@@ -131,8 +142,10 @@ bool tally_week(const struct tally *tally, int w, int food, struct tally_week *r
     row->wanted_kg = mean(weeks, food, TALLY_WANTED, w, n);
     row->eaten_kg = mean(weeks, food, TALLY_EATEN, w, n);
     row->lost_kg = mean(weeks, food, TALLY_LOST, w, n);
+    tally_rank(tally, &weeks->stock_kg[food][w], trials, &ranked);
     for (int i = 0; i < 5; i++)
-        row->stock_kg_quantile[i] = tally_quantity_quantile(tally, &weeks->stock_kg[food][w], trials, WEEK_P[i]);
-    row->count_p50 = tally_quantity_quantile(tally, &weeks->count[food][w], trials, 0.5);
+        row->stock_kg_quantile[i] = tally_ranked_quantile(&ranked, WEEK_P[i]);
+    tally_rank(tally, &weeks->count[food][w], trials, &ranked);
+    row->count_p50 = tally_ranked_quantile(&ranked, 0.5);
     return true;
 }

@@ -65,17 +65,23 @@ BASE_VECTOR void tally_scaled_cells(const double *restrict value, int n, int32_t
     }
 }
 
-double tally_histogram_at(enum tally_cells kind, const uint32_t *cells, int64_t n, int64_t rank)
+void tally_histogram_sum(const uint32_t *cells, int stride, size_t highest, int64_t n, int64_t up_to[TALLY_CELLS + 1])
 {
-    int64_t before = n;
-    for (size_t cell = 1; cell <= TALLY_CELLS; cell++)
-        before -= cells[cell];
-    if (before > rank)
-        return 0.0;
-    for (size_t cell = 1; cell < TALLY_CELLS; cell++) {
-        before += cells[cell];
-        if (before > rank)
-            return tally_cell_value(kind, cell);
+    for (size_t cell = highest; cell <= TALLY_CELLS; cell++)
+        up_to[cell] = n;
+    for (size_t cell = highest; cell > 0; cell--)
+        up_to[cell - 1] = n -= cells[cell * (size_t)stride];
+}
+
+double tally_histogram_at(enum tally_cells kind, const int64_t *up_to, int64_t rank)
+{
+    size_t low = 0, high = TALLY_NEVER_CELL;
+    while (low < high) {
+        size_t middle = (low + high) / 2;
+        if (up_to[middle] > rank)
+            high = middle;
+        else
+            low = middle + 1;
     }
-    return HUGE_VAL;
+    return low == TALLY_NEVER_CELL ? HUGE_VAL : tally_cell_value(kind, low);
 }

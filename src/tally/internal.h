@@ -5,10 +5,10 @@
 #include "tally/tally.h"
 
 /* A quantity whose quantiles are wanted: a histogram, or in small runs every trial's value. Cell 0 (zero) is not
- * counted: it is what is left of the trials. */
+ * counted: it is what is left of the trials. No cell beyond the highest counts anything (NULL: any may). */
 enum { TALLY_ROW = TALLY_CELLS + 1,     /* cells of a histogram, never's included */
        TALLY_EXACT_TRIALS = 2048 };     /* runs of at most so many keep every value */
-struct tally_quantity { enum tally_cells kind; int stride; uint32_t *cells; double *values; };
+struct tally_quantity { enum tally_cells kind; int stride; uint32_t *cells; double *values; int32_t *highest; };
 /* Many quantities' cells stand in tiles of 16, cell by cell: in weeks in which little changes neighbours are counted in one
  * line of the cache. */
 enum { TALLY_TILE = 16 };
@@ -33,6 +33,8 @@ struct tally_lines { int n, cells_n, means_n; struct tally_line *line; int *of; 
 struct tally_of_year {
     struct tally_of_measure *line;      /* as tally_lines */
     int64_t *begins;                    /* [weeks] trials in which it begins there */
+    tally_wide *replicate;              /* [line * CHANCE_REPLICATES + replicate] sums of quanta, or counts; NULL: trials are
+                                           independent */
 };
 
 /* Columns of the weekly table that have means. */
@@ -50,6 +52,7 @@ struct tally_weeks {
     int64_t *cover_step, *by_now_step[FUTURE_FOODS];
     struct tally_quantity *stock_kg[SCENARIO_FOODS], *count[SCENARIO_FOODS];
     uint32_t *stock_cells[SCENARIO_FOODS], *count_cells[SCENARIO_FOODS]; /* the same cells, [tally_tiled(week, cell)] */
+    int32_t stock_highest[SCENARIO_FOODS], count_highest[SCENARIO_FOODS]; /* no cell beyond counts anything */
     size_t *row;                        /* [n] tally_tiled(week, 0) */
     int32_t *cell;                      /* [n * PLAN_ABREAST] scratch */
 };
@@ -58,6 +61,9 @@ struct tally_shared { int64_t trials; double *values; };
 
 struct tally {
     int64_t trials, unbalanced, short_ever[FUTURE_FOODS];
+    enum scenario_sampling sampling;
+    int64_t replicate_trials[CHANCE_REPLICATES];               /* unless independent */
+    tally_wide replicate_ever[FUTURE_FOODS * CHANCE_REPLICATES];
     int years_n;
     int64_t exact;                      /* trials whose values are kept; 0: histograms */
     struct tally_lines lines;
@@ -73,17 +79,34 @@ struct tally {
 bool tally_make_quantity(struct base_arena *arena, struct tally_shared *shared, size_t *next, enum tally_cells kind,
                          struct tally_quantity *quantity);
 bool tally_make_quantities(struct base_arena *arena, struct tally_shared *shared, size_t *next, enum tally_cells kind,
-                           size_t n, struct tally_quantity *quantities);
+                           size_t n, int32_t *highest, struct tally_quantity *quantities);
 void tally_add_quantity(struct tally_quantity *quantity, double value, int64_t place);
 void tally_merge_cells(uint32_t *restrict into, const uint32_t *restrict from, size_t n);
-/* Value at a rank of n trials' values (small runs: those without one are below all others and left out). */
-double tally_quantity_at(const struct tally *tally, const struct tally_quantity *quantity, int64_t n, int64_t rank);
-double tally_quantity_quantile(const struct tally *tally, const struct tally_quantity *quantity, int64_t n, double p);
+
+/* n trials' values in their order (small runs: those without one are below all others and left out). No allocation here could
+ * fail without a word. */
+struct tally_ranked {
+    enum tally_cells kind;
+    int64_t n, values;                  /* values: of `sorted`; 0: histogram */
+    union { int64_t up_to[TALLY_ROW]; double sorted[TALLY_EXACT_TRIALS]; };
+};
+void tally_rank(const struct tally *tally, const struct tally_quantity *quantity, int64_t n, struct tally_ranked *ranked);
+double tally_ranked_at(const struct tally_ranked *ranked, int64_t rank);
+double tally_ranked_quantile(const struct tally_ranked *ranked, double p);
 
 bool tally_make_years(struct base_arena *arena, const struct plan *plan, struct tally_shared *shared, size_t *next,
                       struct tally *tally);
 void tally_add_years(struct tally *tally, const struct plan *plan, int y, const struct future_block *block, int64_t place);
 void tally_merge_year(struct tally *into, const struct tally *from, int y);
+
+/* Room for what replicates come to, where trials share words out; the years are made. */
+bool tally_make_replicates(struct base_arena *arena, const struct plan *plan, struct tally *tally);
+/* Adds a food year of a block, whose first trial's number is given; the year's figures have just been added. */
+void tally_add_replicates(struct tally *tally, int y, const struct future_block *block, uint64_t number);
+void tally_merge_replicates(struct tally *into, const struct tally *from);
+/* Turns the figure of independent trials into that of the replicates: a mean's, a chance's that `happened` so often. */
+void tally_replicates_mean(const struct tally *tally, const tally_wide *replicate, struct tally_figure *figure);
+void tally_replicates_chance(const struct tally *tally, int64_t happened, const tally_wide *replicate, struct tally_figure *figure);
 
 bool tally_make_weeks(struct base_arena *arena, const struct plan *plan, struct tally_shared *shared, size_t *next,
                       struct tally_weeks *weeks);

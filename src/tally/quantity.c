@@ -21,13 +21,13 @@ bool tally_make_quantity(struct base_arena *arena, struct tally_shared *shared, 
 }
 
 bool tally_make_quantities(struct base_arena *arena, struct tally_shared *shared, size_t *next, enum tally_cells kind,
-                           size_t n, struct tally_quantity *quantities)
+                           size_t n, int32_t *highest, struct tally_quantity *quantities)
 {
     bool keeps = shared && shared->trials > 0;
     uint32_t *cells = keeps ? NULL : base_arena_array(arena, tally_cells_of(n), sizeof *cells);
     for (size_t i = 0; i < n; i++)
         quantities[i] = (struct tally_quantity){ .kind = kind, .stride = TALLY_TILE, .values = next_values(shared, next),
-                                                 .cells = cells ? cells + tally_tiled(i, 0) : NULL };
+                                                 .cells = cells ? cells + tally_tiled(i, 0) : NULL, .highest = highest };
     return keeps || cells;
 }
 
@@ -39,19 +39,17 @@ void tally_add_quantity(struct tally_quantity *quantity, double value, int64_t p
         quantity->cells[tally_cell(quantity->kind, value) * (size_t)quantity->stride]++;
 }
 
+/* Cells are mostly empty, and memory that was never written to is dear to touch: none is written to for nothing. */
 void tally_merge_cells(uint32_t *restrict into, const uint32_t *restrict from, size_t n)
 {
-    for (size_t i = 0; into && i < n; i++)
-        into[i] += from[i];
-}
-
-/* Value at a rank of a histogram. */
-static double at_cells(const struct tally_quantity *quantity, int64_t n, int64_t rank)
-{
-    uint32_t row[TALLY_ROW];
-    for (size_t cell = 0; cell < TALLY_ROW; cell++)
-        row[cell] = quantity->cells[cell * (size_t)quantity->stride];
-    return tally_histogram_at(quantity->kind, row, n, rank);
+    for (size_t i = 0; into && i < n; i += TALLY_TILE) {
+        size_t end = i + TALLY_TILE < n ? i + TALLY_TILE : n;
+        uint32_t any = 0;
+        for (size_t k = i; k < end; k++)
+            any |= from[k];
+        for (size_t k = i; any && k < end; k++)
+            into[k] += from[k];
+    }
 }
 
 static int by_value(const void *a, const void *b)
@@ -60,18 +58,27 @@ static int by_value(const void *a, const void *b)
     return (x > y) - (x < y);
 }
 
-double tally_quantity_at(const struct tally *tally, const struct tally_quantity *quantity, int64_t n, int64_t rank)
+void tally_rank(const struct tally *tally, const struct tally_quantity *quantity, int64_t n, struct tally_ranked *ranked)
 {
-    if (quantity->cells)
-        return at_cells(quantity, n, rank);
-    size_t all = (size_t)tally->trials;
-    double sorted[TALLY_EXACT_TRIALS];       /* no allocation here could fail without a word */
-    memcpy(sorted, quantity->values, all * sizeof *sorted);
-    qsort(sorted, all, sizeof *sorted, by_value);
-    return sorted[(int64_t)all - n + rank];
+    ranked->kind = quantity->kind;
+    ranked->n = n;
+    ranked->values = quantity->values ? tally->trials : 0;
+    if (quantity->cells) {
+        size_t highest = quantity->highest ? (size_t)*quantity->highest : TALLY_CELLS;
+        tally_histogram_sum(quantity->cells, quantity->stride, highest, n, ranked->up_to);
+        return;
+    }
+    memcpy(ranked->sorted, quantity->values, (size_t)ranked->values * sizeof *ranked->sorted);
+    qsort(ranked->sorted, (size_t)ranked->values, sizeof *ranked->sorted, by_value);
 }
 
-double tally_quantity_quantile(const struct tally *tally, const struct tally_quantity *quantity, int64_t n, double p)
+double tally_ranked_at(const struct tally_ranked *ranked, int64_t rank)
 {
-    return tally_quantity_at(tally, quantity, n, (int64_t)floor((double)(n - 1) * p + 1e-9));
+    return ranked->values > 0 ? ranked->sorted[ranked->values - ranked->n + rank]
+                              : tally_histogram_at(ranked->kind, ranked->up_to, rank);
+}
+
+double tally_ranked_quantile(const struct tally_ranked *ranked, double p)
+{
+    return tally_ranked_at(ranked, (int64_t)floor((double)(ranked->n - 1) * p + 1e-9));
 }

@@ -123,6 +123,8 @@ static void unpack_cells(struct walk *walk, const struct tally_quantity *quantit
         left -= count;
         if (walk->good)
             quantity->cells[cell * (size_t)quantity->stride] += (uint32_t)count;
+        if (walk->good && quantity->highest && (int32_t)cell > *quantity->highest)
+            *quantity->highest = (int32_t)cell;
     }
 }
 
@@ -163,6 +165,15 @@ static void year(struct walk *walk, const struct tally *tally, struct tally_of_y
     }
 }
 
+/* Sums of values are bounded as those of all trials; counts too. */
+static void replicates(struct walk *walk, struct tally *tally)
+{
+    counts(walk, tally->replicate_trials, CHANCE_REPLICATES);
+    sums(walk, tally->replicate_ever, FUTURE_FOODS * CHANCE_REPLICATES);
+    for (int y = 0; y < tally->years_n && walk->good; y++)
+        sums(walk, tally->year[y].replicate, (size_t)tally->lines.n * CHANCE_REPLICATES);
+}
+
 static void weeks(struct walk *walk, const struct tally_weeks *of)
 {
     size_t n = (size_t)of->n;
@@ -185,7 +196,7 @@ static void weeks(struct walk *walk, const struct tally_weeks *of)
 static bool same_shape(struct walk *walk, const struct tally *tally)
 {
     const int64_t shape[] = { tally_measures_n, TALLY_CELLS, tally->years_n, tally->lines.n, tally->weeks.n,
-                              tally->exact };
+                              tally->exact, (int64_t)tally->sampling };
     bool same = true;
     for (size_t i = 0; i < sizeof shape / sizeof shape[0]; i++)
         if (walk->from)
@@ -201,6 +212,8 @@ static void everything(struct walk *walk, struct tally *tally)
     counts(walk, tally->short_ever, FUTURE_FOODS);
     for (int y = 0; y < tally->years_n && walk->good; y++)
         year(walk, tally, &tally->year[y]);
+    if (walk->good && tally->sampling != SCENARIO_INDEPENDENT)
+        replicates(walk, tally);
     if (walk->good)
         weeks(walk, &tally->weeks);
 }

@@ -29,6 +29,25 @@ void tally_sum_add(struct tally_sum *sum, double value)
     tally_sum_add_quanta(sum, quanta);
 }
 
+void tally_sum_add_row(struct tally_sum *sum, const int64_t quanta[PLAN_ABREAST])
+{
+    int64_t all = 0;
+    tally_wide_positive squares = 0;
+    for (int t = 0; t < PLAN_ABREAST; t++) {
+        all += quanta[t]; /* each is below 2^49 */
+        squares += (tally_wide_positive)((tally_wide)quanta[t] * quanta[t]);
+    }
+    sum->sum += all;
+    sum->square += squares;
+}
+
+void tally_sum_add_block(struct tally_sum *sum, const double value[PLAN_ABREAST])
+{
+    int64_t quanta[PLAN_ABREAST];
+    tally_quanta(value, PLAN_ABREAST, quanta);
+    tally_sum_add_row(sum, quanta);
+}
+
 void tally_sum_merge(struct tally_sum *into, const struct tally_sum *from)
 {
     into->sum += from->sum;

@@ -33,18 +33,21 @@ struct tally *tally_make(struct base_arena *arena, const struct plan *plan, stru
     size_t next = 0;
     tally->years_n = plan->scenario->food_years;
     tally->exact = shared ? shared->trials : 0;
-    bool good = tally_make_years(arena, plan, shared, &next, tally);
+    bool good = tally_make_years(arena, plan, shared, &next, tally) && tally_make_replicates(arena, plan, tally);
     return good && tally_make_weeks(arena, plan, shared, &next, &tally->weeks) ? tally : NULL;
 }
 
 /* Of which foods a trial ever ran short. */
-static void add_ever(struct tally *tally, const struct future_ledger *ledger)
+static void add_ever(struct tally *tally, const struct future_ledger *ledger, uint64_t number)
 {
+    int replicate = plan_replicate(tally->sampling, number);
+    tally->replicate_trials[replicate]++;
     for (int food = 0; food < FUTURE_FOODS; food++) {
         bool ever = false;
         for (int y = 0; y < ledger->years_n; y++)
             ever |= ledger->year[y].short_weeks[food] > 0;
         tally->short_ever[food] += ever;
+        tally->replicate_ever[food * CHANCE_REPLICATES + replicate] += ever;
     }
 }
 
@@ -53,7 +56,7 @@ void tally_add(struct tally *tally, const struct plan *plan, const struct future
     tally->trials += block->n;
     for (int t = 0; t < block->n; t++) {
         tally->unbalanced += !block->ledger[t].balanced;
-        add_ever(tally, &block->ledger[t]);
+        add_ever(tally, &block->ledger[t], number + (uint64_t)t);
     }
     for (int y = 0; y < tally->years_n; y++)
         tally_add_years(tally, plan, y, block, (int64_t)number);
@@ -68,5 +71,6 @@ void tally_merge(struct tally *into, struct tally *from)
         into->short_ever[food] += from->short_ever[food];
     for (int y = 0; y < into->years_n; y++)
         tally_merge_year(into, from, y);
+    tally_merge_replicates(into, from);
     tally_merge_weeks(&into->weeks, &from->weeks);
 }

@@ -20,6 +20,9 @@ static inline void tally_sum_add_quanta(struct tally_sum *sum, int64_t quanta)
     sum->sum += quanta;
     sum->square += (tally_wide_positive)((tally_wide)quanta * quanta);
 }
+/* The same for a block of trials: their values' quanta; their values (0 where there is no trial). */
+void tally_sum_add_row(struct tally_sum *sum, const int64_t quanta[PLAN_ABREAST]);
+void tally_sum_add_block(struct tally_sum *sum, const double value[PLAN_ABREAST]);
 void tally_sum_merge(struct tally_sum *into, const struct tally_sum *from);
 /* Mean and standard error of the mean over n values (n >= 2 for the error, else 0). */
 double tally_sum_mean(const struct tally_sum *sum, int64_t n);
@@ -56,9 +59,11 @@ enum { TALLY_CELLS = 4096, TALLY_NEVER_CELL = TALLY_CELLS, TALLY_WHOLE_CELLS = 1
 size_t tally_cell(enum tally_cells kind, double value);
 /* The value that stands for a cell: its middle. */
 double tally_cell_value(enum tally_cells kind, size_t cell);
-/* The value at a rank (0 the lowest) of n values counted; HUGE_VAL when it is never. Cell 0 is not read: the zeros are
- * those of the n that no other cell has. */
-double tally_histogram_at(enum tally_cells kind, const uint32_t *cells, int64_t n, int64_t rank);
+/* How many of n values lie in each cell or below. Cells are `stride` apart, and empty beyond the highest. Cell 0 is not read:
+ * the zeros are those of the n that no other cell has. */
+void tally_histogram_sum(const uint32_t *cells, int stride, size_t highest, int64_t n, int64_t up_to[TALLY_CELLS + 1]);
+/* The value at a rank (0 the lowest); HUGE_VAL when it is never. */
+double tally_histogram_at(enum tally_cells kind, const int64_t *up_to, int64_t rank);
 /* Cells of n values of kind TALLY_SCALED, none of them negative. */
 void tally_scaled_cells(const double *restrict value, int n, int32_t *restrict cell);
 
@@ -86,6 +91,9 @@ struct tally_measure {
 };
 extern const struct tally_measure tally_measures[];
 extern const int tally_measures_n;
+/* A measure of every trial of a block in food year number `year`; 0 at places without a trial. */
+void tally_values(const struct tally_measure *measure, int food, const struct plan *plan, int year,
+                  const struct future_block *block, double value[PLAN_ABREAST]);
 /* Index of a measure by name, -1 when there is none. */
 int tally_find_measure(const char *name);
 /* Probabilities of a set of quantiles; returns their number (at most 3). */
@@ -116,11 +124,16 @@ bool tally_unpack(struct tally *tally, int64_t first, int64_t most_trials, struc
 void tally_doubt_pack(const struct tally_doubt *doubt, struct base_packed *to);
 bool tally_doubt_unpack(struct tally_doubt *doubt, int64_t most_trials, struct base_unpacking *from);
 
-/* One figure of the summary. */
+/* One figure of the summary. Intervals of means and chances are those of independent trials (chances: Wilson), or where trials
+ * share words out Student's over the means of CHANCE_REPLICATES replicates. */
 struct tally_figure {
     double value, std_error, low, high; /* interval: 95 % */
     bool has_error, has_interval, never, is_week;
     int64_t trials;
+    /* Where trials share words out: variance of as many independent trials over that of the replicates (95 % interval: that of
+     * a variance of normal values). */
+    bool has_gain;
+    double gain, gain_low, gain_high;
 };
 int64_t tally_trials(const struct tally *tally);
 int64_t tally_unbalanced(const struct tally *tally);

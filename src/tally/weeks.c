@@ -38,8 +38,8 @@ bool tally_make_weeks(struct base_arena *arena, const struct plan *plan, struct 
         weeks->stock_kg[food] = base_arena_array(arena, n, sizeof *weeks->stock_kg[food]);
         weeks->count[food] = base_arena_array(arena, n, sizeof *weeks->count[food]);
         good = good && weeks->stock_kg[food] && weeks->count[food]
-               && tally_make_quantities(arena, shared, next, TALLY_SCALED, n, weeks->stock_kg[food])
-               && tally_make_quantities(arena, shared, next, TALLY_WHOLE, n, weeks->count[food]);
+               && tally_make_quantities(arena, shared, next, TALLY_SCALED, n, &weeks->stock_highest[food], weeks->stock_kg[food])
+               && tally_make_quantities(arena, shared, next, TALLY_WHOLE, n, &weeks->count_highest[food], weeks->count[food]);
         weeks->stock_cells[food] = good ? weeks->stock_kg[food][0].cells : NULL;
         weeks->count_cells[food] = good ? weeks->count[food][0].cells : NULL;
     }
@@ -80,11 +80,21 @@ static void count_weeks(const struct tally_weeks *weeks, const struct future_led
     }
 }
 
+BASE_VECTOR static int32_t highest_of(int32_t highest, const int32_t *number, int n)
+{
+    for (int i = 0; i < n; i++)
+        highest = number[i] > highest ? number[i] : highest;
+    return highest;
+}
+
 /* Counts the weeks from the block's first to `end` in their cells. */
 static void add_cells(struct tally_weeks *weeks, const struct future_block *block, int food, int end)
 {
     size_t from = (size_t)block->first_week * PLAN_ABREAST, n = (size_t)end * PLAN_ABREAST - from;
     tally_scaled_cells(block->columns.stock_kg[food] + from, (int)n, weeks->cell + from);
+    weeks->stock_highest[food] = highest_of(weeks->stock_highest[food], weeks->cell + from, (int)n);
+    int32_t most = (int32_t)tally_cell(TALLY_WHOLE, highest_of(0, block->columns.count[food] + from, (int)n));
+    weeks->count_highest[food] = most > weeks->count_highest[food] ? most : weeks->count_highest[food];
     for (int place = 0; place < block->n; place++)
         count_weeks(weeks, &block->ledger[place], food, weeks->cell + place);
 }
@@ -162,14 +172,36 @@ void tally_pour_weeks(struct tally_weeks *weeks)
     }
 }
 
+/* Adds cells of a tile up to the highest that counts anything. */
+static void merge_tile(uint32_t *into, int32_t *highest, const uint32_t *from, int32_t from_highest, size_t at)
+{
+    tally_merge_cells(into + at, from + at, ((size_t)from_highest + 1) * TALLY_TILE);
+    *highest = from_highest > *highest ? from_highest : *highest;
+}
+
+/* Cells of the tiles in whose weeks there is anything. */
+static void merge_cells(struct tally_weeks *into, const struct tally_weeks *from)
+{
+    int64_t covering = 0;
+    for (int w = 0; w < from->n; w += TALLY_TILE) {
+        bool any = covering > 0;
+        for (int of = w; of < w + TALLY_TILE && of < from->n; of++) {
+            covering += from->cover_step[of];
+            any |= covering > 0;
+        }
+        size_t at = tally_tiled((size_t)w, 0);
+        for (int food = 0; any && food < SCENARIO_FOODS && from->stock_cells[food]; food++) {
+            merge_tile(into->stock_cells[food], &into->stock_highest[food], from->stock_cells[food], from->stock_highest[food], at);
+            merge_tile(into->count_cells[food], &into->count_highest[food], from->count_cells[food], from->count_highest[food], at);
+        }
+    }
+}
+
 void tally_merge_weeks(struct tally_weeks *into, struct tally_weeks *from)
 {
     tally_pour_weeks(into);
     tally_pour_weeks(from);
-    for (int food = 0; food < SCENARIO_FOODS; food++) {
-        tally_merge_cells(into->stock_cells[food], from->stock_cells[food], tally_cells_of((size_t)into->n));
-        tally_merge_cells(into->count_cells[food], from->count_cells[food], tally_cells_of((size_t)into->n));
-    }
+    merge_cells(into, from);
     for (int w = 0; w <= into->n; w++) {
         into->cover_step[w] += from->cover_step[w];
         for (int food = 0; food < FUTURE_FOODS; food++)

@@ -103,17 +103,11 @@ static void read_values(const struct tally_line *line, const struct plan *plan, 
         value[t] = 0;
 }
 
-/* Adds a block's values of one figure, as quanta. */
-static void add_quanta(struct tally_sum *sum, const int64_t *quanta)
+void tally_values(const struct tally_measure *measure, int food, const struct plan *plan, int year,
+                  const struct future_block *block, double value[PLAN_ABREAST])
 {
-    int64_t all = 0;
-    tally_wide_positive squares = 0;
-    for (int t = 0; t < PLAN_ABREAST; t++) {
-        all += quanta[t]; /* each is below 2^49 */
-        squares += (tally_wide_positive)((tally_wide)quanta[t] * quanta[t]);
-    }
-    sum->sum += all;
-    sum->square += squares;
+    struct tally_line line = line_of(measure, food);
+    read_values(&line, plan, year, block, value);
 }
 
 /* In how many trials so many weeks were short. */
@@ -167,7 +161,7 @@ void tally_add_years(struct tally *tally, const struct plan *plan, int y, const 
         read_values(&lines->line[i], plan, y, block, tally->value + i * PLAN_ABREAST);
     tally_quanta(tally->value, lines->means_n * PLAN_ABREAST, tally->quanta);
     for (int i = 0; i < lines->means_n; i++)
-        add_quanta(&of->line[i].sum, tally->quanta + i * PLAN_ABREAST);
+        tally_sum_add_row(&of->line[i].sum, tally->quanta + i * PLAN_ABREAST);
     if (tally->exact)
         keep_values(tally, of->line, block->n, place);
     else {
@@ -179,6 +173,8 @@ void tally_add_years(struct tally *tally, const struct plan *plan, int y, const 
             of->line[i].happened += count_short(&lines->line[i], y, block);
         else
             add_whole(&of->line[i], &lines->line[i], y, block, place);
+    if (of->replicate)
+        tally_add_replicates(tally, y, block, (uint64_t)place);
 }
 
 void tally_merge_year(struct tally *into, const struct tally *from, int y)

@@ -27,13 +27,15 @@ GAMMA_BETA = {"beans": ['unit_kg={ shape="gamma"; mean=0.7; sd=0.25; }', 'sorted
               "squash": ['fruit_kg={ shape="gamma"; mean=1.8; sd=0.5; }', 'stands={ shape="beta"; mean=0.9; sd=0.06; }']}
 
 
-def run(trials, threads=1, sets=()):
-    """One run: wall seconds, processor seconds, most resident KiB."""
-    command = [PROGRAM, "run", SCENARIO, "--configs", "configs", "--out", OUT + "/run", "--quiet", "--trials", str(trials)]
+def run(trials, threads=1, sets=(), versus=()):
+    """One run, or a comparison with what is changed in `versus`: wall seconds, processor seconds, most resident KiB."""
+    command = [PROGRAM, "compare" if versus else "run", SCENARIO, "--configs", "configs", "--out", OUT + "/run", "--quiet",
+               "--trials", str(trials)]
     if threads:
         command += ["--threads", str(threads)]
-    for setting in sets:
-        command += ["--set", setting]
+    for option, settings in (("--set", sets), ("--versus", versus)):
+        for setting in settings:
+            command += [option, setting]
     began = time.perf_counter()
     child = subprocess.Popen(command)
     _, status, used = os.wait4(child.pid, 0)
@@ -115,6 +117,13 @@ def main():
                for name, text in groups(effective, "plantings")]
     once, ten = by_turns(lambda: trial_seconds(1), lambda: trial_seconds(1, 1, tenfold))
     row("ten times the plants", "%.0f" % (ten * 1e9), "ns a trial", "once %.0f" % (once * 1e9), "%.2f" % (ten / once), "<= 11")
+    for name, text in groups(effective, "plantings"):
+        count = float(re.search(r"count = ([\d.]+)", text).group(1))
+        counts = ["plantings.%s.count=%r" % (name, count + more) for more in (0, 1, 2)]
+        three, compared = by_turns(lambda: sum(run(MANY // 2, 1, [c])[1] for c in counts),
+                                   lambda: run(MANY // 2, 1, versus=counts[1:])[1])
+        row("compare three counts of %s" % name, "%.2f" % compared, "s", "three runs %.2f s" % three, "%.2f" % (compared / three),
+            "<= 0.8")
     small, large = run(100000, 2)[2], run(MOST, 2)[2]
     row("peak memory, %.0g trials" % MOST, "%.1f" % (large / 1024), "MiB", "100,000 trials %.1f" % (small / 1024),
         "%.2f" % (large / small), "the same, <= 64 MiB")

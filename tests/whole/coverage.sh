@@ -11,7 +11,7 @@ make -s -j2 BUILD=$build CFLAGS="$flags" LDFLAGS=--coverage >/dev/null || exit 1
 program=$PWD/$build/tideover
 make -s -k units BUILD=$build CFLAGS="$flags" LDFLAGS=--coverage >/dev/null 2>&1 || echo "a unit test failed"
 for test in output_test.sh bad_input_test.py hostile_test.py requests_test.py luck_test.py decide_test.py why_test.py parts_test.py library_test.sh fit_test.py \
-    generator_test.py readme_test.py plots_test.sh words_test.py; do
+    generator_test.py sampling_test.py readme_test.py plots_test.sh words_test.py; do
     [ -x tests/whole/$test ] || continue
     tests/whole/$test "$program" >/dev/null 2>&1 || echo "$test failed"
 done

@@ -13,19 +13,12 @@ import tempfile
 from scipy import stats
 
 import scenes
+from counted import check, end
 from scenes import beans, write
 
 K, THETA = 4.0, 0.08                       # a unit's seed: gamma, mean 0.32 kg
 WANT_KG = 1.0                              # in all: 20 weeks at 0.05 kg
 WINDOW = {"meals_per_week": 1.0, "portion_kg": 0.05, "from": "10-04", "until": "02-20"}
-passed = failed = 0
-
-
-def check(name, good, text=""):
-    global passed, failed
-    passed, failed = passed + bool(good), failed + (not good)
-    if not good:
-        print("FAILED  %s  %s" % (name, text))
 
 
 def call(program, *arguments):
@@ -186,9 +179,8 @@ def main():
         test_published_newsvendor(program, folder)
         test_two_settings(program, folder)
         test_bad(program, folder, path)
-    print("%d passed, %d failed" % (passed, failed))
-    sys.exit(1 if failed else 0)
+    return end()
 
 
 if __name__ == "__main__":
-    main()
+    sys.exit(main())

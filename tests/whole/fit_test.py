@@ -18,17 +18,11 @@ import scipy.optimize
 import scipy.stats
 
 import fit_climate
+from counted import check, end
 
 PROGRAM = os.path.abspath(sys.argv[1])
 ROOT = os.path.abspath(os.path.join(os.path.dirname(os.path.abspath(__file__)), "..", ".."))
 RECORD = os.path.join(ROOT, "scenarios", "records", "invented_plot.csv")
-COUNT = {"passed": 0, "failed": 0}
-
-
-def check(what, good, told=""):
-    COUNT["passed" if good else "failed"] += 1
-    if not good:
-        print("FAILED: %s %s" % (what, told))
 
 
 def near(what, value, expected, relative=1e-4):
@@ -404,8 +398,7 @@ def main():
         fit_climate.all_tests(types.SimpleNamespace(check=check, near=near, run=run, rows=rows, write_notebook=write_notebook, ROOT=ROOT,
                                                     RECORD=RECORD, own_seasons=own_seasons, read_record=read_record),
                               os.path.join(folder, "climate"))
-    print("%d passed, %d failed" % (COUNT["passed"], COUNT["failed"]))
-    return COUNT["failed"] != 0
+    return end()
 
 
 if __name__ == "__main__":

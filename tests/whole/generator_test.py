@@ -12,16 +12,11 @@ import subprocess
 import sys
 import tempfile
 
+from counted import check, end
+
 PROGRAM = os.path.abspath(sys.argv[1])
 ROOT = os.path.abspath(os.path.join(os.path.dirname(os.path.abspath(__file__)), "..", ".."))
-COUNT = {"passed": 0, "failed": 0}
 YEARS, MADE = 60, 4000
-
-
-def check(what, good, told=""):
-    COUNT["passed" if good else "failed"] += 1
-    if not good:
-        print("FAILED: %s %s" % (what, told))
 
 
 def run(*arguments):
@@ -120,8 +115,7 @@ def main():
     with tempfile.TemporaryDirectory() as folder:
         for test in (against_record, in_a_scenario, given_normals, too_short):
             test(folder)
-    print("%d passed, %d failed" % (COUNT["passed"], COUNT["failed"]))
-    return COUNT["failed"] != 0
+    return end()
 
 
 if __name__ == "__main__":

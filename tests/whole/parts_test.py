@@ -20,6 +20,8 @@ import sys
 import tempfile
 import time
 
+from counted import COUNT, check, end
+
 sys.dont_write_bytecode = True
 ROOT = os.path.normpath(os.path.join(os.path.dirname(os.path.abspath(__file__)), "..", ".."))
 REFERENCE = os.path.join(ROOT, "tests", "reference", "scenarios")
@@ -34,18 +36,13 @@ SCENES = {                              # between them: squash, beans, food year
     "eking out": [os.path.join(REFERENCE, "08_eking_out.cfg")],
     "counted in winter": [os.path.join(REFERENCE, "09_counted_in_winter.cfg")],
     "counted in spring": [os.path.join(REFERENCE, "11_counted_in_spring.cfg")],
+    "sampling sobol": BASE + ["--set", "sampling=sobol"], "sampling antithetic": SHAPES + ["--set", "sampling=antithetic"],
     "nothing at all": [os.path.join(REFERENCE, "19_nothing_at_all.cfg")],
 }
+SAMPLING = ["sampling.csv"]            # beside them, where trials share words out
 FILES = ["datapackage.json", "effective.cfg", "summary.csv", "weeks.csv"]
 MEMORY = 1 << 30                        # bytes that a refusal may take, of address space
-COUNT = {"passed": 0, "failed": 0}
 PROGRAM = None
-
-
-def check(what, good, text=""):
-    COUNT["passed" if good else "failed"] += 1
-    if not good:
-        print("parts: %s: %s" % (what, text))
 
 
 def go(*arguments, cwd=None, limited=False):
@@ -72,7 +69,7 @@ class State:
     """A state file's head; `figures` are its packed figures."""
     TEXTS = ("version", "name", "scenario_sha256", "records_sha256", "settings")
     NUMBERS = ("stream_version", "random_seed", "trials", "part", "parts", "first", "done", "until")
-    FIRST_LINE = b"tideover-state 1\n"
+    FIRST_LINE = b"tideover-state 2\n"
 
     def __init__(self, path):
         data = content(path)
@@ -125,8 +122,9 @@ def make_parts(folder, name, scene, trials, parts, threads=1, *options):
 
 def same_run(what, a, b, told_a, told_b):
     check(what + ": standard output", told_a == told_b and len(told_a) > 500, "differs, or is short")
-    check(what + ": files", sorted(os.listdir(a)) == sorted(os.listdir(b)) == FILES, "%s, %s" % (os.listdir(a), os.listdir(b)))
-    for name in FILES:
+    files = sorted(FILES + (SAMPLING if "sampling" in what else []))
+    check(what + ": files", sorted(os.listdir(a)) == sorted(os.listdir(b)) == files, "%s, %s" % (os.listdir(a), os.listdir(b)))
+    for name in files:
         check("%s: %s" % (what, name), content(os.path.join(a, name)) == content(os.path.join(b, name)), "differs")
 
 
@@ -497,8 +495,7 @@ def main():
         another_state(folder)
     if COUNT["failed"]:
         print("parts: random moments and bytes of seed %d" % seed)
-    print("%d passed, %d failed" % (COUNT["passed"], COUNT["failed"]))
-    return 1 if COUNT["failed"] or COUNT["passed"] < 500 else 0
+    return end(500)
 
 
 if __name__ == "__main__":

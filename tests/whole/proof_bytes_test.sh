@@ -15,8 +15,11 @@ run() { # name, command...
     local name=$1 scenario
     shift
     for scenario in $scenarios; do
-        timeout -s KILL 120 "$@" run "$scenario" --trials $trials --out "$folder/$name/$(basename "$scenario" .cfg)" --per-trial --quiet --threads $threads 2>/dev/null || {
-            echo "bytes: $name failed on $scenario"; failed=$((failed + 1)); }
+        for sampling in independent sobol; do
+            timeout -s KILL 120 "$@" run "$scenario" --set sampling=$sampling --trials $trials --per-trial --quiet --threads $threads \
+                --out "$folder/$name/$(basename "$scenario" .cfg)-$sampling" 2>/dev/null || {
+                echo "bytes: $name failed on $scenario, $sampling"; failed=$((failed + 1)); }
+        done
     done
 }
 compare() {

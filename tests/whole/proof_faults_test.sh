@@ -75,6 +75,7 @@ commands=("run $scenario --trials 20 --threads 1 --per-trial" "check scenarios/b
           "compare $small --versus climate.warmth=1 --until-clear --worth 0.5 --most-trials 4000 --threads 1"
           "run $small --set crops.bean.unit_kg={shape=\"gamma\";mean=0.5;sd=0.1;from_records=9;} --trials 20 --threads 1"
           "run $small --set climate.this_season.last_frost=\"05-20\" --precision 0.05 --threads 1"
+          "run $small --set sampling=sobol --trials 40 --threads 1"
           "diary $scenario --trial 3 --threads 1"
           "run $scenario --trials 20 --threads 1 --part 1/2 --state $folder/state"
           "merge $folder/parts/part-1-of-2.tideover-state $folder/parts/part-2-of-2.tideover-state --threads 1")

@@ -14,16 +14,10 @@ import subprocess
 import sys
 import tempfile
 
+from counted import check, end
+
 ROOT = os.path.join(os.path.dirname(os.path.abspath(__file__)), "..", "..")
 TRIALS = 20000
-passed = failed = 0
-
-
-def check(name, good, text):
-    global passed, failed
-    passed, failed = passed + bool(good), failed + (not good)
-    if not good:
-        print("indices: %s: %s" % (name, text))
 
 
 def ours(tool, trials, groups, values):
@@ -90,8 +84,7 @@ def main():
                         os.path.join(build, "libtideover.a"), "-lgsl", "-lgslcblas", "-lm"], check=True)
         for make in (ishigami, g_function):
             compare(ot, tool, make.__name__, *make())
-    print("%d passed, %d failed" % (passed, failed))
-    return 1 if failed or passed == 0 else 0
+    return end()
 
 
 if __name__ == "__main__":

@@ -17,15 +17,9 @@ import subprocess
 import sys
 import tempfile
 
-passed = failed = 0
+from counted import check, end
+
 BASES = (8.0, 10.0)
-
-
-def check(what, good, told=""):
-    global passed, failed
-    passed, failed = passed + bool(good), failed + (not good)
-    if not good:
-        print("FAILED  %s  %s" % (what, told))
 
 
 def fetch(folder):
@@ -151,9 +145,8 @@ def main():
                               stderr=subprocess.PIPE, text=True)
         check("a scenario runs on the open record", done.returncode == 0, done.stderr)
         fitted_climate(program, folder, path, days)
-    print("%d passed, %d failed" % (passed, failed))
-    sys.exit(1 if failed else 0)
+    return end()
 
 
 if __name__ == "__main__":
-    main()
+    sys.exit(main())

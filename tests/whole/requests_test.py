@@ -14,12 +14,12 @@ sys.dont_write_bytecode = True
 sys.path.insert(0, os.path.dirname(os.path.abspath(__file__)))
 
 import scenes   # noqa: E402
+from counted import check, end  # noqa: E402
 
 ROOT = os.path.join(os.path.dirname(os.path.abspath(__file__)), "..", "..")
 GOOD, REFERENCE = "tests/unit/scenario/data/good.cfg", "tests/reference/scenarios/"
 RECORDS = REFERENCE + "upland_records.csv"
 ROW, BED = "plantings.row.count", "plantings.bed.count"
-passed = failed = 0
 
 # Arguments, and a part of what is said; the exit code is 2.
 REFUSED = (
@@ -77,13 +77,6 @@ REFUSED = (
     (("explain", "nothing.like.it"), ""), (("start",), "start wants"), (("start", GOOD), "is there already"),
     (("season",), "season wants"), (("season", "no.csv"), "no such file"), (("season", GOOD), ""), (("fit",), "fit wants"), (("fit", "no.csv"), "no such file"),
 )
-
-
-def check(name, good, text=""):
-    global passed, failed
-    passed, failed = passed + bool(good), failed + (not good)
-    if not good:
-        print("requests: %s: %.400s" % (name, text))
 
 
 def call(program, *arguments, **more):
@@ -237,8 +230,7 @@ def main():
     with tempfile.TemporaryDirectory() as folder:
         for part in (refused, start, library, plot, compare, vary, diary_and_check):
             part(program, folder)
-    print("%d passed, %d failed" % (passed, failed))
-    return 1 if failed or passed == 0 else 0
+    return end()
 
 
 if __name__ == "__main__":

@@ -25,4 +25,12 @@ for scenario in tests/reference/scenarios/06_own_seed_three_years.cfg tests/refe
         done
     done
 done
+for threads in 1 7; do                  # trials that share words out, and the pairs that their bound comes from
+    "$program" run tests/reference/scenarios/06_own_seed_three_years.cfg --set sampling=sobol --trials 700 --threads $threads \
+        --out "$folder/sampled$threads" --quiet 2>/dev/null
+done
+for file in summary.csv sampling.csv; do
+    cmp "$folder/sampled1/$file" "$folder/sampled7/$file"
+    passed=$((passed + 1))
+done
 echo "$passed passed, 0 failed"

@@ -16,16 +16,9 @@ sys.path.insert(0, os.path.dirname(os.path.abspath(__file__)))
 from scipy import stats  # noqa: E402
 
 import scenes            # noqa: E402
+from counted import check, end  # noqa: E402
 
 REFERENCE = os.path.join(os.path.dirname(os.path.abspath(__file__)), "..", "reference", "scenarios")
-passed = failed = 0
-
-
-def check(name, good, text=""):
-    global passed, failed
-    passed, failed = passed + bool(good), failed + (not good)
-    if not good:
-        print("FAILED  %s  %s" % (name, text))
 
 
 def ask(program, folder, scenario, *options, code=0):
@@ -80,9 +73,9 @@ def tenths(program, folder):
     check("the yield's worst tenth is short", float(r["chance_worst_tenth"]) == 1, r["chance_worst_tenth"])
     check("its best tenth is not", float(r["chance_best_tenth"]) == 0, r["chance_best_tenth"])
     check("all of being short is its doing", abs(float(r["total"]) - 1) <= 0.03, r["total"])
-    for end in ("worst", "best"):       # a tenth picked by luck that has no part in it: 2,000 of the 20,000
-        share = float(rows["weather", "short"]["chance_%s_tenth" % end])
-        check("the weather's %s tenth is like any other" % end, abs(share - 0.3) < 4.5 * math.sqrt(0.21 / 2000), "%g" % share)
+    for which in ("worst", "best"):       # a tenth picked by luck that has no part in it: 2,000 of the 20,000
+        share = float(rows["weather", "short"]["chance_%s_tenth" % which])
+        check("the weather's %s tenth is like any other" % which, abs(share - 0.3) < 4.5 * math.sqrt(0.21 / 2000), "%g" % share)
     again, _ = ask(program, folder, scene, "--trials", "20000", "--quiet", "--threads", "7")
     check("threads do not matter", again == rows)
 
@@ -134,8 +127,7 @@ def main():
     with tempfile.TemporaryDirectory() as folder:
         for part in (shares_of_a_sum, tenths, years_of_a_crop, every_group, refused):
             part(program, folder)
-    print("%d passed, %d failed" % (passed, failed))
-    return 1 if failed or passed == 0 else 0
+    return end()
 
 
 if __name__ == "__main__":

@@ -16,18 +16,12 @@ import subprocess
 import sys
 import tempfile
 
+from counted import check, end
+
 HERE = os.path.dirname(os.path.abspath(__file__))
 ROOT = os.path.normpath(os.path.join(HERE, "..", ".."))
 PAGE_LINES, PAGE_COLUMNS = 60, 110
-passed = failed = 0
 program = None
-
-
-def check(what, good, text=""):
-    global passed, failed
-    passed, failed = passed + bool(good), failed + (not good)
-    if not good:
-        print("words: %s %s" % (what, text))
 
 
 def read(path):
@@ -275,9 +269,8 @@ def main():
         one_of_each(folder)
         cautions_and_quiet(folder)
         bold(folder)
-    print("%d passed, %d failed" % (passed, failed))
-    sys.exit(1 if failed or passed == 0 else 0)
+    return end()
 
 
 if __name__ == "__main__":
-    main()
+    sys.exit(main())

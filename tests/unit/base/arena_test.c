@@ -61,6 +61,33 @@ static void sizes_that_cannot_be(void **state)
     base_arena_free(&arena);
 }
 
+/* What was taken from one arena lasts as long as the other, which goes on giving. */
+static void joined(void **state)
+{
+    (void)state;
+    for (int empty = 0; empty < 4; empty++) {
+        struct base_arena into = {0}, from = {0};
+        unsigned char *pieces[3] = {NULL};
+        if (!(empty & 1)) {
+            pieces[0] = memset(base_arena_take(&into, 1000), 1, 1000);
+        }
+        for (int i = 0; i < 300 && !(empty & 2); i++) { /* several chunks */
+            pieces[1] = memset(base_arena_take(&from, 1000), 2, 1000);
+        }
+        size_t bytes = into.bytes + from.bytes;
+        base_arena_join(&into, &from);
+        assert_true(into.bytes == bytes && from.bytes == 0 && from.last == NULL);
+        pieces[2] = memset(base_arena_take(&into, 1000), 3, 1000);
+        base_arena_free(&from);
+        for (int p = 0; p < 3; p++) {
+            for (int i = 0; i < 1000 && pieces[p] != NULL; i++) {
+                assert_int_equal(pieces[p][i], p + 1);
+            }
+        }
+        base_arena_free(&into);
+    }
+}
+
 static void texts(void **state)
 {
     (void)state;
@@ -78,6 +105,7 @@ static void texts(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {cmocka_unit_test(pieces_are_apart), cmocka_unit_test(large_pieces),
-                                       cmocka_unit_test(sizes_that_cannot_be), cmocka_unit_test(texts)};
+                                       cmocka_unit_test(sizes_that_cannot_be), cmocka_unit_test(joined),
+                                       cmocka_unit_test(texts)};
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -71,9 +71,10 @@ static void make_table(struct table *t, const char *measure)
 
 static void add_trial(struct table *t, double base, double other)
 {
-    decide_add(&t->list, &t->base, &base);
-    decide_add(&t->list, &t->other, &other);
-    decide_add_pair(&t->list, &t->pairs, &base, &other);
+    const double bases[PLAN_ABREAST] = { base }, others[PLAN_ABREAST] = { other };
+    decide_add(&t->list, &t->base, bases);
+    decide_add(&t->list, &t->other, others);
+    decide_add_pair(&t->list, &t->pairs, bases, others);
 }
 
 /* Last digits, in which the order of a sum shows, turn no trial; a gram does. */

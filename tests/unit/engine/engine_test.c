@@ -188,6 +188,21 @@ static void stages(void **state)
     }
 }
 
+/* A few pieces of long work are given out one by one, where that is asked for. */
+static void short_blocks(void **state)
+{
+    (void)state;
+    for (int least = 0; least <= 5; least++) {
+        struct seen *seen = fresh();
+        struct engine_work work = { .trials = 20, .threads = 4, .least = least, .whole = seen, .begin = begin, .run = note_trials,
+                                    .block_done = block_done, .end = end };
+        assert_int_equal(engine_run(&work), BASE_OK);
+        assert_int_equal(seen->blocks, least > 0 ? (20 + least - 1) / least : 2);
+        assert_true(seen->in_end == 20 && !seen->out_of_order);
+        free(seen);
+    }
+}
+
 static void processors(void **state)
 {
     (void)state;
@@ -203,7 +218,8 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(each_trial_once), cmocka_unit_test(a_block_fails),
             cmocka_unit_test(a_thread_cannot_begin),
-        cmocka_unit_test(an_interrupt), cmocka_unit_test(stages), cmocka_unit_test(processors),
+        cmocka_unit_test(an_interrupt), cmocka_unit_test(stages), cmocka_unit_test(short_blocks),
+        cmocka_unit_test(processors),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

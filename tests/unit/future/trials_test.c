@@ -4,12 +4,14 @@
 
 enum { TRIALS = 400 };
 
-static struct plan *reference(struct base_arena *arena, int i)
+static struct plan *sampled(struct base_arena *arena, int i, const char *sampling)
 {
     char path[200];
     snprintf(path, sizeof path, "tests/reference/scenarios/%s.cfg", planned_reference(i));
-    return planned_file(arena, path, NULL, 0);
+    return planned_file(arena, path, &sampling, 1);
 }
+
+static struct plan *reference(struct base_arena *arena, int i) { return sampled(arena, i, "sampling=independent"); }
 
 /* Every line of every food year's books, summed here again. */
 static void check_books(const struct store_books *b, const char *name, uint64_t trial)
@@ -196,13 +198,12 @@ static void check_year(const struct future_year *a, const struct future_year *b)
 }
 
 /* What trials side by side give, each gives on its own: someone who watches makes them run one by one. */
-static void side_by_side(void **state)
+static void check_side_by_side(const char *sampling)
 {
-    (void)state;
     int abreast = 0;
     for (int i = 0; planned_reference(i); i++) {
         struct base_arena arena = { .last = NULL };
-        struct plan *plan = reference(&arena, i);
+        struct plan *plan = sampled(&arena, i, sampling);
         struct future_trial *many = future_room(&arena, plan), *one = future_room(&arena, plan);
         abreast += future_abreast_fits(plan);
         future_set_watch(one, ignore, NULL);
@@ -228,6 +229,19 @@ static void side_by_side(void **state)
         base_arena_free(&arena);
     }
     assert_true(abreast >= 5);                  /* or nothing was compared */
+}
+
+static void side_by_side(void **state)
+{
+    (void)state;
+    check_side_by_side("sampling=independent");
+}
+
+static void shared_words_side_by_side(void **state)
+{
+    (void)state;
+    check_side_by_side("sampling=sobol");
+    check_side_by_side("sampling=antithetic");
 }
 
 /* Fruits counted today are there today: whatever their life, none is lost in the week of the count. */
@@ -284,7 +298,7 @@ static void usual_weeks_have_own_luck(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(books_balance), cmocka_unit_test(pure_function), cmocka_unit_test(side_by_side), cmocka_unit_test(counted_today),
+        cmocka_unit_test(books_balance), cmocka_unit_test(pure_function), cmocka_unit_test(side_by_side), cmocka_unit_test(shared_words_side_by_side), cmocka_unit_test(counted_today),
         cmocka_unit_test(usual_weeks_have_own_luck),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

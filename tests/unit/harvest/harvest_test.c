@@ -29,7 +29,7 @@ static struct given grown(const struct plan *plan, struct harvest *room, int pla
     struct season season;
     double factor[8];
     uint64_t key = chance_season_key(11, trial, 0);
-    season_draw(plan, key, &season);
+    season_draw(plan, key, NULL, &season);
     harvest_year_factors(plan, key, &season, factor);
     harvest_draw(plan, planting, count, key, &season, factor[plan->plantings[planting].crop_index],
                  &room[planting]);
@@ -188,7 +188,7 @@ static void dates_of_a_season(void **state)
         struct plan *plan = planned(&arena, text);
         struct harvest *room = room_of(&arena, plan);
         struct season season;
-        season_draw(plan, chance_season_key(11, 1, 0), &season);
+        season_draw(plan, chance_season_key(11, 1, 0), NULL, &season);
         const int out = base_day_of_year(given_dates[i].out) - 59, end = base_day_of_year(given_dates[i].picked) - 59;
         struct given beans = grown(plan, room, 0, 1, 1), squash = grown(plan, room, 1, 1, 1);
         double dry = (season_heat(plan, &season, 0, end) - season_heat(plan, &season, 0, out)) / 4000;
@@ -251,7 +251,9 @@ static void check_squash(const struct plan *plan, const struct side *side, int p
 static void check_first_weeks(const struct plan *plan, const struct side *side)
 {
     int first[SIDE];
-    harvest_first_weeks(plan, side->key, &side->weather, first);
+    for (int t = 0; t < SIDE; t++)
+        first[t] = SCENARIO_NEVER;
+    harvest_first_weeks(plan, side->key, &side->weather, NULL, true, first);
     for (int i = 0; i < SIDE; i++) {
         struct season season = season_at(&side->weather, i);
         int earliest = SCENARIO_NEVER;
@@ -276,7 +278,7 @@ static void check_abreast(struct base_arena *arena, const struct plan *plan)
     for (uint64_t block = 0; block < 60; block++) {
         for (uint64_t i = 0; i < SIDE; i++)
             side.key[i] = chance_season_key(23, block * SIDE + i, 1);
-        season_draw_abreast(plan, 1, side.key, &side.weather);
+        season_draw_abreast(plan, 1, side.key, NULL, &side.weather);
         harvest_year_factors_abreast(plan, side.key, &side.weather, side.factor);
         for (int i = 0; i < SIDE; i++) {
             double factor[20];

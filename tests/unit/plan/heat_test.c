@@ -45,13 +45,13 @@ static void edges(void **state)
     check_within(plan_degree_days(9, 10, 10), 0, 0);
     check_within(plan_degree_days(10, 12, 10), 1, 1e-15);
     check_within(plan_degree_days(5, 5, 4), 1, 0);
-    check_within(plan_degree_days_slope(9, 10, 10), 0, 0);
-    check_within(plan_degree_days_slope(10, 12, 10), 1, 0);
-    check_within(plan_degree_days_slope(8, 12, 10), 0.5, 1e-15);
+    check_within(plan_day_heat(9, 10, 10).slope, 0, 0);
+    check_within(plan_day_heat(10, 12, 10).slope, 1, 0);
+    check_within(plan_day_heat(8, 12, 10).slope, 0.5, 1e-15);
     for (double base = 5.5; base < 15; base += 0.25) {
         double h = 1e-5, up = plan_degree_days(5 + h, 15 + h, base),
             down = plan_degree_days(5 - h, 15 - h, base);
-        check_within(plan_degree_days_slope(5, 15, base), (up - down) / (2 * h), 1e-6);
+        check_within(plan_day_heat(5, 15, base).slope, (up - down) / (2 * h), 1e-6);
     }
 }
 
@@ -91,7 +91,7 @@ static double worst_heat(const struct plan *plan, double *lowest, double *highes
         chance_pcg_advance(&pcg, 2);            /* last frost, first hard frost, warmth */
         double warmth = chance_draw(plan->weather.warmth, chance_pcg_next(&pcg));
         struct season season;
-        season_draw(plan, key, &season);
+        season_draw(plan, key, NULL, &season);
         *lowest = fmin(*lowest, warmth);
         *highest = fmax(*highest, warmth);
         for (int b = 0; b < plan->weather.bases; b++) {

@@ -39,7 +39,7 @@ static inline struct plan *planned_file(struct base_arena *arena, const char *pa
     }
     struct plan_usual usual = { .first_any = 0 };
     if (plan && future_pilot(plan, &usual) == BASE_OK
-        && plan_settle(arena, plan, &usual, &complaints) != BASE_OK)
+        && (plan_settle(arena, plan, &usual, &complaints) != BASE_OK || future_turn_points(arena, plan) != BASE_OK))
         plan = NULL;
     if (!plan)
         base_complaints_print(&complaints, stderr);

@@ -288,6 +288,8 @@ static void refused(void **state)
     refuse("date,tmin,tmax\n2001-01-01,3,2\n", ":2: the minimum 3 is above the maximum 2");
     refuse("date,tmin,tmax\n2001-01-01,3,66\n", ":2: a temperature that no weather has had");
     refuse("date,tmin,tmax\n2001-01-01,-91,6\n", ":2: a temperature that no weather has had");
+    refuse("date,tmin,tmax\n2001-01-01,3,2\n2001-01-02,1,2\nthen,1,2\n", ":2: the minimum 3");
+    refuse("date,tmin,tmax\n2001-01-01,3,2\n2001-01-02,1,2\nthen,1,2\n", ":4: \"then\" is no date");  /* all at once */
     refuse("date,tmin,tmax\n2001-01-01,1,2\n", "no season");
     refuse("date,tmin,tmax\n", "no rows");
     refuse("", "no rows");

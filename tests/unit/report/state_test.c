@@ -8,13 +8,18 @@ enum { SEED = 3, DIGITS = 64 };
 
 struct run { struct base_arena arena; struct plan *plan; struct future_trial *trial; struct tally_shared *shared; int64_t trials; };
 
-static void begin(struct run *run, const char *scenario, int64_t trials)
+static void begin_sampled(struct run *run, const char *scenario, const char *sampling, int64_t trials)
 {
     *run = (struct run){ .trials = trials };
-    run->plan = planned_file(&run->arena, scenario, NULL, 0);
+    run->plan = planned_file(&run->arena, scenario, &sampling, 1);
     run->trial = future_room(&run->arena, run->plan);
     run->shared = tally_share(&run->arena, run->plan, trials);
     assert_true(run->trial && run->shared);
+}
+
+static void begin(struct run *run, const char *scenario, int64_t trials)
+{
+    begin_sampled(run, scenario, "sampling=independent", trials);
 }
 
 static struct tally *fresh(struct run *run)
@@ -86,12 +91,14 @@ static void parts_make_the_whole(void **unused)
     static const char *const scenarios[] = { "tests/reference/scenarios/06_own_seed_three_years.cfg",
                                              "tests/reference/scenarios/16_every_shape.cfg",
                                              "tests/reference/scenarios/10_counted_at_harvest.cfg" };
+    static const char *const samplings[4] = { "sampling=independent", "sampling=independent", "sampling=independent",
+                                              "sampling=sobol" };
     static const int64_t trials[2] = { 200, 2100 };    /* every value kept, and histograms */
     (void)unused;
-    for (int s = 0; s < 3; s++)
+    for (int s = 0; s < 4; s++)
         for (int n = 0; n < 2; n++) {
             struct run run;
-            begin(&run, scenarios[s], trials[n]);
+            begin_sampled(&run, scenarios[s % 3], samplings[s], trials[n]);
             struct base_packed whole = packed(&run, 0, trials[n]), again = { 0 };
             const int64_t from[4] = { 0, 16, 112, trials[n] };
             struct tally_doubt doubt = { 0 };
@@ -136,11 +143,11 @@ static void any_byte_changed(void **unused)
  * read afterwards, which the sanitizers watch. */
 static void forged(void **unused)
 {
-    static const int64_t trials[2] = { 40, 3000 };
+    static const int64_t trials[3] = { 40, 3000, 3000 };
     (void)unused;
-    for (int n = 0; n < 2; n++) {
+    for (int n = 0; n < 3; n++) {
         struct run run;
-        begin(&run, "tests/reference/scenarios/16_every_shape.cfg", trials[n]);
+        begin_sampled(&run, "tests/reference/scenarios/16_every_shape.cfg", n < 2 ? "sampling=independent" : "sampling=sobol", trials[n]);
         struct base_packed bytes = packed(&run, 0, 40);
         int refused = 0;
         struct chance_pcg luck = chance_pcg_seeded(20260701, (uint64_t)n);
@@ -168,16 +175,18 @@ static void forged(void **unused)
     }
 }
 
-/* What is right for one run is wrong for another: of other weeks or food years, of more trials, of histograms. */
+/* What is right for one run is wrong for another: of other weeks or food years, of more trials, of histograms, of replicates. */
 static void another_runs(void **unused)
 {
     (void)unused;
-    struct run one, longer, larger;
+    struct run one, longer, larger, shared;
     begin(&one, "tests/reference/scenarios/16_every_shape.cfg", 100);
     begin(&longer, "tests/reference/scenarios/06_own_seed_three_years.cfg", 100);
     begin(&larger, "tests/reference/scenarios/16_every_shape.cfg", 3000);
+    begin_sampled(&shared, "tests/reference/scenarios/16_every_shape.cfg", "sampling=sobol", 100);
     struct base_packed bytes = packed(&one, 0, 50);
     struct tally_doubt doubt = { 0 };
+    assert_false(add(&shared, &bytes, fresh(&shared), &doubt));
     assert_false(add(&longer, &bytes, fresh(&longer), &doubt));
     assert_false(add(&larger, &bytes, fresh(&larger), &doubt));
     assert_true(add(&one, &bytes, fresh(&one), &doubt));
@@ -185,6 +194,7 @@ static void another_runs(void **unused)
     base_arena_free(&one.arena);
     base_arena_free(&longer.arena);
     base_arena_free(&larger.arena);
+    base_arena_free(&shared.arena);
 }
 
 int main(void)

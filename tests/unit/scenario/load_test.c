@@ -51,6 +51,7 @@ static void the_whole(void **state)
     assert_int_equal(s->food_years, 3);
     assert_true(s->trials == INT64_C(3000000000));
     assert_true(s->random_seed == INT64_MAX);
+    assert_int_equal(s->sampling, SCENARIO_SOBOL);
     assert_int_equal(strlen(s->sha256), 64);
     unload(&loaded);
 }
@@ -290,6 +291,7 @@ static void what_is_not_said(void **state)
     assert_int_equal(s->first_year, 2001);
     assert_int_equal(s->food_years, 1);
     assert_true(s->random_seed == 1);
+    assert_int_equal(s->sampling, SCENARIO_INDEPENDENT);
     assert_int_equal(s->places_n, 1);
     assert_string_equal(s->places[0].name, "place 1");
     assert_same(s->places[0].holds, HUGE_VAL);

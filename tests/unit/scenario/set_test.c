@@ -182,9 +182,9 @@ static void mistakes(void **state)
         unload(&loaded);
     }
     struct loaded loaded;
-    const char *const sets[] = {"trials=0", "trial=2", "food_years=x", NULL};
+    const char *const sets[] = {"trials=0", "trial=2", "plantings.wigwam.count=3", "food_years=x", "places[0].holds=5", NULL};
     assert_int_equal(load(&loaded, GOOD, sets), BASE_WRONG);
-    assert_int_equal(loaded.complaints.errors, 3);
+    assert_int_equal(loaded.complaints.errors, 5);
     unload(&loaded);
 }
 

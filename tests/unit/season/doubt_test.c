@@ -30,9 +30,9 @@ static struct moments drawn(const struct plan *plan, bool known)
         const struct plan *as_read = plan_of_trial(plan, 3, trial);
         uint64_t key = chance_season_key(3, trial, 0);
         if (known)
-            season_draw_known(as_read, key, &season);
+            season_draw_known(as_read, key, NULL, &season);
         else
-            season_draw(as_read, key, &season);
+            season_draw(as_read, key, NULL, &season);
         const double x[3] = { season.last_frost, season.first_hard_frost, warmth_of(as_read, &season) / 30 };
         for (int i = 0; i < 3; i++) {
             m.mean[i] += x[i] / N;
@@ -115,8 +115,8 @@ static void salted(void **state)
     for (uint64_t trial = 0; trial < 200; trial++) {
         const struct plan *a = plan_of_trial(plan, 3, trial), *b = plan_of_trial(copy, 3, trial);
         assert_ptr_equal(a->weather.last_frost, b->weather.last_frost);
-        season_draw(a, chance_season_key(3, trial, 0), &one);
-        season_draw(b, chance_season_key(3, trial, 0), &other);
+        season_draw(a, chance_season_key(3, trial, 0), NULL, &one);
+        season_draw(b, chance_season_key(3, trial, 0), NULL, &other);
         alike += one.last_frost == other.last_frost;
     }
     assert_true(alike < 20);

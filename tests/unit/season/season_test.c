@@ -19,15 +19,15 @@ static void check_abreast(const struct plan *plan)
             key[i] = chance_season_key(3, (uint64_t)(block * PLAN_ABREAST + i), number);
             day[i] = -3 + 37 * ((block + i) % 11);
         }
-        season_draw_abreast(plan, number, key, &all);
+        season_draw_abreast(plan, number, key, NULL, &all);
         if (heats)
             season_heat_abreast(plan, &all, plan->weather.bases - 1, day, heat);
         for (int i = 0; i < PLAN_ABREAST; i++) {
             struct season one, of = season_at(&all, i);
             if (number == 0 && plan->weather.this_season.known_n > 0)
-                season_draw_known(plan, key[i], &one);
+                season_draw_known(plan, key[i], NULL, &one);
             else
-                season_draw(plan, key[i], &one);
+                season_draw(plan, key[i], NULL, &one);
             assert_true(one.last_frost == of.last_frost && one.first_hard_frost == of.first_hard_frost);
             assert_true(one.score == of.score && one.at == of.at && one.next == of.next);
             assert_memory_equal(one.weight, of.weight, sizeof one.weight);
@@ -44,10 +44,10 @@ static void certain(void **state)
     int above = 0;
     for (uint64_t trial = 0; trial < 100; trial++) {
         struct season season, again;
-        season_draw(plan, chance_season_key(1, trial, 0), &season);
+        season_draw(plan, chance_season_key(1, trial, 0), NULL, &season);
         assert_int_equal(season.last_frost, 61);        /* 1 May, from 1 March */
         assert_int_equal(season.first_hard_frost, 254); /* 10 November */
-        season_draw(plan, chance_season_key(1, trial, 0), &again);
+        season_draw(plan, chance_season_key(1, trial, 0), NULL, &again);
         assert_true(season.score == again.score);
         above += season.score > 0;
         check_within(season_heat(plan, &season, 0, -5), 0, 0);
@@ -76,7 +76,7 @@ static void copula(void **state)
     double sum[3] = { 0 }, product[3][3] = { { 0 } };
     for (uint64_t trial = 0; trial < N; trial++) {
         struct season season;
-        season_draw(plan, chance_season_key(7, trial, 0), &season);
+        season_draw(plan, chance_season_key(7, trial, 0), NULL, &season);
         const double z[3] = { (season.last_frost - 70) / 40.0, (season.first_hard_frost - 223) / 40.0,
                               season.score };
         for (int i = 0; i < 3; i++) {
@@ -125,7 +125,7 @@ static void known_season(void **state)
         double sum = 0, square = 0;
         for (uint64_t trial = 0; trial < N; trial++) {
             struct season season;
-            season_draw_known(plan, chance_season_key(7, trial, 0), &season);
+            season_draw_known(plan, chance_season_key(7, trial, 0), NULL, &season);
             double z = (season.first_hard_frost - 223) / 40.0;
             if (k != 1)
                 assert_int_equal(season.last_frost, 110);
@@ -156,7 +156,7 @@ static void known_part(void **state)
         double sum[2] = { 0, 0 }, square[2] = { 0, 0 }, f = k == 0 || k == 3 ? third : 1, s = sqrt(f);
         for (uint64_t trial = 0; trial < N; trial++) {
             struct season season;
-            season_draw_known(plan, chance_season_key(7, trial, 0), &season);
+            season_draw_known(plan, chance_season_key(7, trial, 0), NULL, &season);
             const double z[2] = { season.score, (season.first_hard_frost - 223) / 40.0 };
             for (int i = 0; i < 2; i++) {
                 sum[i] += z[i] / N;
@@ -192,8 +192,8 @@ static void known_of_the_certain(void **state)
                  k == 2 ? "on_shelf = { as_of = \"06-20\"; };" : "");
         struct plan *plan = planned(&arena, text);
         struct season usual, season;
-        season_draw(plan, chance_season_key(7, 1, 0), &usual);
-        season_draw_known(plan, chance_season_key(7, 1, 0), &season);
+        season_draw(plan, chance_season_key(7, 1, 0), NULL, &usual);
+        season_draw_known(plan, chance_season_key(7, 1, 0), NULL, &season);
         double heat = season_heat(plan, &season, 0, 160) - season_heat(plan, &season, 0, 130);
         double without = season_heat(plan, &usual, 0, 160) - season_heat(plan, &usual, 0, 130);
         check_near(heat - without, 30 * warmth_c[k], 1e-4); /* July is above the base all day */
@@ -209,7 +209,7 @@ static void frost_before_the_year(void **state)
     struct plan *plan = planned(&arena, PLANNED_EATERS CROPS
         "climate = { last_frost = \"02-10\"; first_hard_frost = \"12-20\"; " PLANNED_NORMALS " };");
     struct season season;
-    season_draw(plan, chance_season_key(1, 1, 0), &season);
+    season_draw(plan, chance_season_key(1, 1, 0), NULL, &season);
     assert_int_equal(season.last_frost, -19);           /* 10 February: 19 days before 1 March */
     assert_int_equal(season.first_hard_frost, 294);
     base_arena_free(&arena);
@@ -226,7 +226,7 @@ static void recorded(void **state)
     assert_true(plan->weather.recorded && rows > 1 && rows < 400);
     for (uint64_t trial = 0; trial < N; trial++) {
         struct season season;
-        season_draw(plan, chance_season_key(5, trial, 2), &season);
+        season_draw(plan, chance_season_key(5, trial, 2), NULL, &season);
         int row = (int)(season.at / PLAN_HEAT_ROW);
         assert_true(row >= 0 && row < rows);
         drawn[row]++;

@@ -56,21 +56,28 @@ static void ranks(void **state)
     cells[tally_cell(TALLY_WHOLE, 3)] = 2;
     cells[tally_cell(TALLY_WHOLE, 7)] = 1;
     cells[TALLY_NEVER_CELL] = 2;
+    static int64_t up_to[TALLY_CELLS + 1];
     static const double wanted[8] = { 0, 0, 0, 3, 3, 7, HUGE_VAL, HUGE_VAL };
+    tally_histogram_sum(cells, 1, TALLY_CELLS, 8, up_to);
     for (int rank = 0; rank < 8; rank++)
-        assert_true(tally_histogram_at(TALLY_WHOLE, cells, 8, rank) == wanted[rank]);
+        assert_true(tally_histogram_at(TALLY_WHOLE, up_to, rank) == wanted[rank]);
 }
 
 /* A run of trials, tallied. */
 struct tallied { struct base_arena arena; struct plan *plan; struct future_trial *trial; int64_t trials; };
 
-static void begin(struct tallied *run, const char *scenario, int64_t trials)
+static void begin_sampled(struct tallied *run, const char *scenario, const char *sampling, int64_t trials)
 {
     memset(run, 0, sizeof *run);
-    run->plan = planned_file(&run->arena, scenario, NULL, 0);
+    run->plan = planned_file(&run->arena, scenario, &sampling, 1);
     run->trial = future_room(&run->arena, run->plan);
     run->trials = trials;
     assert_non_null(run->trial);
+}
+
+static void begin(struct tallied *run, const char *scenario, int64_t trials)
+{
+    begin_sampled(run, scenario, "sampling=independent", trials);
 }
 
 /* The tally of all trials, dealt out in blocks to so many tallies, which are merged last first. */
@@ -123,13 +130,14 @@ static void merged_in_any_split(void **state)
 {
     static const char *const scenarios[] = { "tests/reference/scenarios/06_own_seed_three_years.cfg",
                                              "tests/reference/scenarios/16_every_shape.cfg" };
+    static const char *const samplings[3] = { "sampling=independent", "sampling=sobol", "sampling=antithetic" };
     static const int64_t trials[2] = { 300, 2049 };
     (void)state;
-    for (int s = 0; s < 2; s++)
+    for (int s = 0; s < 6; s++)
         for (int n = 0; n < 2; n++) {
             struct tallied run;
             char one[65], many[65];
-            begin(&run, scenarios[s], trials[n]);
+            begin_sampled(&run, scenarios[s % 2], samplings[s / 2], trials[n]);
             digest(&run, deal(&run, 1, 1), one);
             for (int tallies = 2; tallies <= 7; tallies += 5)
                 for (int block = 1; block < 40; block += 36) {

@@ -15,7 +15,7 @@ flags="-O2 -g -std=c11 -D_XOPEN_SOURCE=700 -D_DEFAULT_SOURCE -ffp-contract=off -
 libraries="-lconfig -lcsv -lgsl -lgslcblas -lm -lpthread"
 case $engine in
     libfuzzer) cc="clang -fsanitize=address,undefined,float-cast-overflow -fno-sanitize-recover=all" object="-fsanitize=fuzzer-no-link" ;;
-    afl) cc="afl-clang-fast" object=-g; export AFL_USE_ASAN=1 AFL_USE_UBSAN=1 AFL_QUIET=1 ;;
+    afl) cc="afl-clang-fast" object=-g; ASAN_OPTIONS+=:abort_on_error=1:symbolize=0; export AFL_USE_ASAN=1 AFL_USE_UBSAN=1 AFL_QUIET=1 ;;
     *) echo "ENGINE is libfuzzer or afl"; exit 2 ;;
 esac
 

@@ -62,7 +62,8 @@ judge() { # what, exit code, codes allowed
 for part in 1 2; do "$program" run "$scenario" --trials 20 --part $part/2 --out "$folder/parts" --quiet 2>/dev/null; done
 
 # ---- allocations -----------------------------------------------------------------------------------------------------
-commands=("run $scenario --trials 20 --threads 1 --per-trial" "check scenarios/base.cfg --configs configs"
+# One thread: else which allocation is the n-th is chance.
+commands=("run $scenario --trials 20 --threads 1 --per-trial" "check scenarios/base.cfg --configs configs --threads 1"
           "compare scenarios/base.cfg --configs configs --versus plantings.runner_row.count+=1 --trials 20 --threads 1"
           "run tests/reference/scenarios/04_records_weather.cfg --trials 20 --threads 1"
           "run $scenario --trials 3000 --threads 1 --per-trial --decimal-comma"
@@ -75,9 +76,9 @@ commands=("run $scenario --trials 20 --threads 1 --per-trial" "check scenarios/b
           "run $small --set crops.bean.unit_kg={shape=\"gamma\";mean=0.5;sd=0.1;from_records=9;} --trials 20 --threads 1"
           "run $small --set climate.this_season.last_frost=\"05-20\" --precision 0.05 --threads 1"
           "run $small --set sampling=sobol --trials 40 --threads 1"
-          "diary $scenario --trial 3"
+          "diary $scenario --trial 3 --threads 1"
           "run $scenario --trials 20 --threads 1 --part 1/2 --state $folder/state"
-          "merge $folder/parts/part-1-of-2.tideover-state $folder/parts/part-2-of-2.tideover-state")
+          "merge $folder/parts/part-1-of-2.tideover-state $folder/parts/part-2-of-2.tideover-state --threads 1")
 for command in "${commands[@]}"; do
     fresh
     rm -f "$folder/state"

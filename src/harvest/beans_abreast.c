@@ -50,23 +50,6 @@ static void bear(const struct plan *plan, const struct plan_planting *p, const u
     }
 }
 
-BASE_VECTOR static void first_words(const uint64_t *restrict state, uint64_t *restrict word)
-{
-    for (int i = 0; i < SIDE; i++)
-        word[i] = chance_pcg_output(state[i]);
-}
-
-static void sort_out(const struct plan_planting *p, const uint64_t *season_key, const uint64_t *point, double *sorted_out)
-{
-    uint64_t state[SIDE], inc[SIDE], word[SIDE];
-    bool shared = point && p->points.sorted_out;
-    if (!shared) {
-        chance_stream_row(season_key, p->sorting_key, SIDE, state, inc);
-        first_words(state, word);
-    }
-    chance_draw_row(p->sorted_out, shared ? point + p->points.sorted_out * SIDE : word, SIDE, sorted_out);
-}
-
 /* What is dry in the weeks of picking, one trial after the other: trial i's begins at place at[i], in week from[i]. */
 struct dried { int at[SIDE + 1], from[SIDE]; double dry[SIDE * HARVEST_HEATS]; };
 
@@ -96,12 +79,14 @@ void harvest_beans_abreast(const struct plan *plan, const struct plan_planting *
     struct harvest_stands stands;
     struct harvest_pickings pickings;
     struct dried dried;
+    uint64_t word[SIDE];
     double grown[SIDE], down[SIDE], sorted_out[SIDE];
     harvest_begin_abreast(p, season_key, season, n, &stands);
     bear(plan, p, season->point, &stands, grown, down);
     harvest_pickings(plan, p, season, stands.out, &pickings);
     dry(plan, p, season, &stands, &pickings, n, &dried);
-    sort_out(p, season_key, season->point, sorted_out);
+    harvest_words(season_key, p->sorting_key, season->point, p->points.sorted_out, word);
+    chance_draw_row(p->sorted_out, word, SIDE, sorted_out);
     for (int i = 0; i < n; i++) {
         double to_kg = year_factor[i] * p->crop->left_to_dry;
         double blown_kg = down[i] * to_kg * p->crop->blow_down_loses, kg = grown[i] * to_kg - blown_kg;

@@ -64,19 +64,25 @@ BASE_VECTOR static void first_words(const uint64_t *restrict state, uint64_t *re
         word[i] = chance_pcg_output(state[i]);
 }
 
+void harvest_words(const uint64_t *season_key, uint64_t stream_key, const uint64_t *point, int place, uint64_t word[PLAN_ABREAST])
+{
+    uint64_t state[PLAN_ABREAST], inc[PLAN_ABREAST];
+    if (point && place) {
+        memcpy(word, point + place * PLAN_ABREAST, PLAN_ABREAST * sizeof *word);
+        return;
+    }
+    chance_stream_row(season_key, stream_key, PLAN_ABREAST, state, inc);
+    first_words(state, word);
+}
+
 void harvest_year_factors_abreast(const struct plan *plan, const uint64_t *season_key, const struct season_abreast *season,
                                   double *year_factor)
 {
     for (int c = 0; c < plan->crops_n; c++) {
         const struct plan_crop *crop = &plan->crops[c];
-        uint64_t state[PLAN_ABREAST], inc[PLAN_ABREAST], word[PLAN_ABREAST];
+        uint64_t word[PLAN_ABREAST];
         double score[PLAN_ABREAST];
-        if (season->point && crop->point)
-            memcpy(word, season->point + crop->point * PLAN_ABREAST, sizeof word);
-        else {
-            chance_stream_row(season_key, crop->year_key, PLAN_ABREAST, state, inc);
-            first_words(state, word);
-        }
+        harvest_words(season_key, crop->year_key, season->point, crop->point, word);
         if (crop->follows != 0) {
             chance_curve_row(plan->normal->score, word, PLAN_ABREAST, score);
             follow_season(crop, season->score, score);

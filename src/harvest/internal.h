@@ -28,6 +28,8 @@ void harvest_share_units(const struct plan *plan, const struct plan_planting *p,
 /* By how much n scores are moved so that their mean is what the word `point` says, and a word so moved. */
 double harvest_shift(const struct plan *plan, uint64_t point, double sum, int n);
 uint64_t harvest_shifted(const struct chance_normal *normal, uint64_t word, double shift);
+/* First words of a stream of trials side by side, or at a place (not 0) among their season's shared ones. */
+void harvest_words(const uint64_t *season_key, uint64_t stream_key, const uint64_t *point, int place, uint64_t word[PLAN_ABREAST]);
 /* Moves n words (scratch: n scores), or n rows of words of trials side by side, n <= PLAN_GROUP_UNITS. */
 void harvest_share_row(const struct plan *plan, uint64_t point, int n, uint64_t *word, double *score);
 void harvest_share_rows(const struct plan *plan, const uint64_t *point, int n, uint64_t *word);

@@ -107,7 +107,7 @@ struct plan_crop { const char *name; uint64_t year_key; const struct chance_tabl
 /* Places of a planting's words among those that trials share out; 0: drawn by each trial. Of what is drawn for each unit or fruit
  * it is the mean of the normal scores that has a word: of units in groups of PLAN_GROUP_UNITS, the first `groups` of them. */
 enum { PLAN_GROUP_UNITS = 16, PLAN_MOST_GROUPS = 4 };
-struct plan_places { int units, groups, fruit_kg, keeps_weeks, wind, stands, sorted_out; };
+struct plan_planting_points { int units, groups, fruit_kg, keeps_weeks, wind, stands, sorted_out; };
 
 /* Distributions that may be in doubt. */
 enum plan_doubtful { PLAN_UNIT_KG, PLAN_FRUITS, PLAN_FRUIT_KG, PLAN_KEEPS_WEEKS, PLAN_DOUBTFUL };
@@ -136,7 +136,7 @@ struct plan_planting {
     int rank;                               /* of eat_rank among all plantings' */
     int most_fruits;                        /* a unit can bear */
     double most_unit_kg;
-    struct plan_places points;
+    struct plan_planting_points points;
     const struct scenario_distribution *keeps_reading; /* [PLAN_READINGS] what keeps_weeks is in each; NULL: not in doubt */
     const struct chance_table *const *readings[PLAN_DOUBTFUL]; /* [PLAN_READINGS] tables; NULL: not in doubt */
 };

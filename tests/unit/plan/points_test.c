@@ -111,7 +111,7 @@ static void places(void **state)
         taken[plan->crops[c].point] = true;
     }
     for (int p = 0; p < plan->plantings_n; p++) {
-        const struct plan_places *at = &plan->plantings[p].points;
+        const struct plan_planting_points *at = &plan->plantings[p].points;
         const int all[] = { at->units, at->fruit_kg, at->keeps_weeks, at->wind, at->stands, at->sorted_out };
         bool beans = plan->plantings[p].kind == SCENARIO_KIND_BEANS;
         assert_true((at->sorted_out > 0) == beans && (at->fruit_kg > 0) == !beans && (at->keeps_weeks > 0) == !beans);

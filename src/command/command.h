@@ -78,9 +78,9 @@ enum base_result command_load_state(struct base_arena *arena, const char *path, 
 enum base_result command_refuse(const char *format, ...) __attribute__((format(printf, 1, 2)));
 /* Refuses a scenario whose trials are not independent of one another. */
 enum base_result command_wants_independent(const struct scenario *scenario);
-/* Ends standard output: BASE_FAILED with a message if anything could not be written. */
 /* --most-trials, or what stands for it. */
 int64_t command_most_trials(const struct command_options *options);
+/* Ends standard output: BASE_FAILED with a message if anything could not be written. */
 enum base_result command_end_output(enum base_result so_far);
 struct report_style command_style(const struct command_options *options);
 

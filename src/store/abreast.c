@@ -7,52 +7,76 @@
 enum { SIDE = PLAN_ABREAST };
 static const double CRUMB_KG = 1e-12;
 
-/* A whole fruit leaves the shelf; returns its mass now. */
-static inline double leave_shelf(struct store_cutting *cutting, int trial, double kg)
+/* A whole fruit leaves the shelf. What becomes of it is booked for all that leave it in a week together: see book_dead and
+ * book_opened, to which before - kg is what has left. */
+static inline void leave_shelf(struct store_cutting *cutting, int trial, double kg)
 {
     cutting->n.at[trial] -= 1;
     cutting->kg.at[trial] -= kg;
-    return kg * cutting->now.at[trial];
 }
 
-/* Dead fruits of a trial are opened: what flesh is kept becomes cut flesh, the rest is lost. */
-static void open_dead(struct store_abreast *store, double salvage, int trial, int week, int word, uint64_t dead)
+/* Dead fruits of a trial leave the shelf. */
+static void take_dead(struct store_abreast *store, int trial, int word, uint64_t dead)
 {
-    struct store_slices *cut = &store->cut[store->cut_now];
-    double dried = 0, lost = 0, cut_kg = 0, kcal = 0, protein_g = 0;
-    store->last_opened = week;
     store->whole[word * SIDE + trial] &= ~dead;
     for (; dead > 0; dead &= dead - 1) {
         size_t f = ((size_t)word * 64 + (size_t)__builtin_ctzll(dead)) * SIDE + (size_t)trial;
-        struct store_cutting *cutting = &store->cutting[store->cutting_of[f]];
-        double kg = leave_shelf(cutting, trial, store->kg[f]), kept = kg * cutting->flesh_share * salvage;
-        dried += store->kg[f] - kg;
-        lost += kg - kept;
-        cut_kg += kept;
-        kcal += kept * cutting->kcal_per_kg;
-        protein_g += kept * cutting->protein_g_per_kg;
+        leave_shelf(&store->cutting[store->cutting_of[f]], trial, store->kg[f]);
     }
-    store->dried_away.at[trial] += dried;
-    store->lost.at[trial] += lost;
-    cut->kg.at[trial] += cut_kg;
-    cut->kcal.at[trial] += kcal;
-    cut->protein_g.at[trial] += protein_g;
+}
+
+/* What of a planting's fruits has left the shelf since it was asked last, in kg as cut. */
+BASE_PART void find_gone(struct store_cutting *cutting, base_side *gone)
+{
+    const base_side none = { 0 };
+    base_side kg = base_side_choose(cutting->n.all > 0, cutting->kg.all, none); /* no dust of rounding on an empty shelf */
+    *gone = cutting->before.all - kg;
+    cutting->before.all = cutting->kg.all = kg;
+}
+
+/* Of the dead fruits that have left the shelf what flesh is kept becomes cut flesh, the rest is lost. */
+BASE_VECTOR static void book_dead(struct store_abreast *store, double salvage)
+{
+    struct store_slices *cut = &store->cut[store->cut_now];
+    base_side dried = { 0 }, lost = dried, kept = dried, kcal = dried, protein_g = dried;
+    for (int c = 0; c < store->cuttings_n; c++) {
+        struct store_cutting *cutting = &store->cutting[c];
+        base_side gone;
+        find_gone(cutting, &gone);
+        base_side kg = gone * cutting->now.all, some = kg * cutting->flesh_share * salvage;
+        dried += gone - kg;
+        lost += kg - some;
+        kept += some;
+        kcal += some * cutting->kcal_per_kg;
+        protein_g += some * cutting->protein_g_per_kg;
+    }
+    store->dried_away.all += dried;
+    store->lost.all += lost;
+    cut->kg.all += kept;
+    cut->kcal.all += kcal;
+    cut->protein_g.all += protein_g;
 }
 
 /* Finds the dead fruits of the trials whose weeks are not over. */
 static void look_over(const struct plan *plan, struct store_abreast *store, int week, const union store_side *end)
 {
+    unsigned any = 0;
     for (int word = 0; word < store->words; word++) {
         uint64_t *found = store->found + (week * store->words + word) * SIDE, *whole = store->whole + word * SIDE;
         unsigned trials = 0;
         for (unsigned trial = 0; trial < SIDE; trial++)
             trials |= (unsigned)(((found[trial] & whole[trial]) > 0) & (week < end->at[trial])) << trial;
+        any |= trials;
         for (; trials > 0; trials &= trials - 1) {
             int trial = __builtin_ctz(trials);
-            open_dead(store, plan->scenario->store.salvage_share, trial, week, word, found[trial] & whole[trial]);
+            take_dead(store, trial, word, found[trial] & whole[trial]);
         }
         memset(found, 0, SIDE * sizeof *found);
     }
+    if (any == 0)
+        return;
+    store->last_opened = week;
+    book_dead(store, plan->scenario->store.salvage_share);
 }
 
 /* Of the fruits of a word those that are ready to be eaten: cured, or unripe. */
@@ -69,49 +93,75 @@ static uint64_t those_ready(const struct store_abreast *store, int trial, int wo
     return ready;
 }
 
+/* A week's meals: the whole fruits of a word that are ready, what is left to want, the planting of the fruit opened last
+ * (-1: none was opened). */
+struct serving { uint64_t ready[SIDE]; union store_side left; union { int64_t at[SIDE]; base_side_mask all; } last; };
+
 /* Each of some trials opens its next fruit of a word when all cut flesh is eaten, and eats of it; the rest becomes cut flesh of
  * this week. Bits of those that want more and have more: none waits for another, and no branch hangs on what one finds. */
-static unsigned open_one_each(struct store_abreast *store, unsigned trials, int word, uint64_t ready[SIDE], double left[SIDE])
+static unsigned open_one_each(struct store_abreast *store, unsigned trials, int word, struct serving *meals)
 {
-    struct store_slices *cut = &store->cut[store->cut_now];
+    double *rest = store->cut[store->cut_now].kg.at;
     unsigned more = 0;
     for (; trials > 0; trials &= trials - 1) {
         int t = __builtin_ctz(trials);
-        size_t f = ((size_t)word * 64 + (size_t)__builtin_ctzll(ready[t])) * SIDE + (size_t)t;
+        size_t f = ((size_t)word * 64 + (size_t)__builtin_ctzll(meals->ready[t])) * SIDE + (size_t)t;
         struct store_cutting *cutting = &store->cutting[store->cutting_of[f]];
-        double kg = leave_shelf(cutting, t, store->kg[f]), flesh = kg * cutting->flesh_share;
-        double got = flesh < left[t] ? flesh : left[t], rest = flesh - got;
-        ready[t] &= ready[t] - 1;
-        left[t] -= got;
-        store->dried_away.at[t] += store->kg[f] - kg;
-        store->trimmed.at[t] += kg - flesh;
-        store->kcal.at[t] += got * cutting->kcal_per_kg;
-        store->protein_g.at[t] += got * cutting->protein_g_per_kg;
-        cut->kg.at[t] = rest;
-        cut->kcal.at[t] = rest * cutting->kcal_per_kg;
-        cut->protein_g.at[t] = rest * cutting->protein_g_per_kg;
-        more |= (unsigned)((left[t] > CRUMB_KG) & (ready[t] > 0)) << t;
+        double flesh = store->kg[f] * cutting->flesh.at[t], left = meals->left.at[t], got = flesh < left ? flesh : left;
+        leave_shelf(cutting, t, store->kg[f]);
+        meals->ready[t] &= meals->ready[t] - 1;
+        meals->left.at[t] = left - got;
+        meals->last.at[t] = store->cutting_of[f];
+        rest[t] = flesh - got;
+        more |= (unsigned)((meals->left.at[t] > CRUMB_KG) & (meals->ready[t] > 0)) << t;
     }
     return more;
 }
 
-/* Opens whole fruits until what is left of the wants is met. */
-static void open_fruits(struct store_abreast *store, int week, double left[SIDE])
+/* Opens whole fruits until what is left of the wants is met; does any? */
+static bool open_fruits(struct store_abreast *store, int week, struct serving *meals)
 {
+    bool any = false;
     for (int word = 0; word < store->words; word++) {
-        uint64_t *whole = store->whole + word * SIDE, ready[SIDE], still[SIDE];
+        uint64_t *whole = store->whole + word * SIDE, ready[SIDE];
         unsigned trials = 0;
         for (int t = 0; t < SIDE; t++) {
-            ready[t] = still[t] = week >= store->ready_week[t] ? whole[t] : those_ready(store, t, word, week);
-            trials |= (unsigned)((left[t] > CRUMB_KG) & (ready[t] > 0)) << t;
+            meals->ready[t] = ready[t] = week >= store->ready_week[t] ? whole[t] : those_ready(store, t, word, week);
+            trials |= (unsigned)((meals->left.at[t] > CRUMB_KG) & (ready[t] > 0)) << t;
         }
-        if (trials > 0)
-            store->last_opened = week;
+        any |= trials > 0;
         while (trials > 0)
-            trials = open_one_each(store, trials, word, still, left);
+            trials = open_one_each(store, trials, word, meals);
         for (int t = 0; t < SIDE; t++)
-            whole[t] ^= ready[t] ^ still[t];
+            whole[t] ^= ready[t] ^ meals->ready[t];
     }
+    return any;
+}
+
+/* Of the fruits opened some has dried away, some is trimmed, and the flesh feeds but for what is left of the last. */
+BASE_VECTOR static void book_opened(struct store_abreast *store, const struct serving *meals)
+{
+    struct store_slices *cut = &store->cut[store->cut_now];
+    const base_side none = { 0 };
+    base_side dried = none, trimmed = none, kcal = none, protein_g = none, rest_kcal = none, rest_g = none;
+    for (int c = 0; c < store->cuttings_n; c++) {
+        struct store_cutting *cutting = &store->cutting[c];
+        base_side gone, rest = base_side_choose(meals->last.all == c, cut->kg.all, none);
+        find_gone(cutting, &gone);
+        base_side kg = gone * cutting->now.all, flesh = kg * cutting->flesh_share;
+        dried += gone - kg;
+        trimmed += kg - flesh;
+        kcal += flesh * cutting->kcal_per_kg;
+        protein_g += flesh * cutting->protein_g_per_kg;
+        rest_kcal += rest * cutting->kcal_per_kg;
+        rest_g += rest * cutting->protein_g_per_kg;
+    }
+    store->dried_away.all += dried;
+    store->trimmed.all += trimmed;
+    store->kcal.all += kcal - rest_kcal;
+    store->protein_g.all += protein_g - rest_g;
+    cut->kcal.all = base_side_choose(meals->last.all >= 0, rest_kcal, cut->kcal.all);
+    cut->protein_g.all = base_side_choose(meals->last.all >= 0, rest_g, cut->protein_g.all);
 }
 
 /* Fruit has dried since the week before; what is cut this week comes in. */
@@ -122,17 +172,19 @@ BASE_VECTOR static void begin_week(struct store_abreast *store, double week)
         struct store_cutting *one = &store->cutting[c];
         base_side_mask comes = one->week.all == week, stands = one->week.all < week;
         one->now.all = base_side_choose(stands, one->now.all * one->keeps_mass, (base_side){ 0 } + 1);
-        one->kg.all = base_side_choose(comes, one->in_kg.all, one->kg.all);
+        one->flesh.all = one->now.all * one->flesh_share;
+        one->before.all = one->kg.all = base_side_choose(comes, one->in_kg.all, one->kg.all);
         one->n.all = base_side_choose(comes, one->in_n.all, one->n.all);
         whole += one->n.all;
     }
     store->fruits_peak.all = base_side_choose(whole > store->fruits_peak.all, whole, store->fruits_peak.all);
 }
 
-/* Takes cut flesh, the oldest first, of what is left to want. */
-BASE_VECTOR static void take_cut(struct store_abreast *store, union store_side *wanted)
+/* Takes cut flesh, the oldest first, of what is wanted. */
+BASE_VECTOR static void take_cut(struct store_abreast *store, const double *want_kg, struct serving *meals)
 {
-    base_side left = wanted->all, kcal = store->kcal.all, protein_g = store->protein_g.all;
+    base_side left, kcal = store->kcal.all, protein_g = store->protein_g.all;
+    base_side_load(&left, want_kg);
     for (int n = 0, slot = store->cut_now; n < store->cut_slots; n++) {
         slot = slot + 1 < store->cut_slots ? slot + 1 : 0;
         struct store_slices *from = &store->cut[slot];
@@ -146,7 +198,8 @@ BASE_VECTOR static void take_cut(struct store_abreast *store, union store_side *
         kcal += got_kcal;
         protein_g += got_g;
     }
-    wanted->all = left;
+    meals->left.all = left;
+    meals->last.all = (base_side_mask){ 0 } - 1;
     store->kcal.all = kcal;
     store->protein_g.all = protein_g;
 }
@@ -154,12 +207,14 @@ BASE_VECTOR static void take_cut(struct store_abreast *store, union store_side *
 /* Meals of a week in which squash is wanted. */
 static void serve_week(struct store_abreast *store, int week, const double *want_kg, double *eaten_kg)
 {
-    union store_side left;
-    memcpy(left.at, want_kg, sizeof left);
-    take_cut(store, &left);
-    open_fruits(store, week, left.at);
+    struct serving meals;
+    take_cut(store, want_kg, &meals);
+    if (open_fruits(store, week, &meals)) {
+        store->last_opened = week;
+        book_opened(store, &meals);
+    }
     for (int i = 0; i < SIDE; i++) {
-        eaten_kg[i] = want_kg[i] - left.at[i];
+        eaten_kg[i] = want_kg[i] - meals.left.at[i];
         store->eaten.at[i] += eaten_kg[i];
     }
 }
@@ -179,7 +234,6 @@ BASE_VECTOR static void end_week(struct store_abreast *store, int week, bool wan
     oldest->kcal.all = oldest->protein_g.all = none; /* those of trials that are over feed nobody */
     for (int c = 0; c < store->cuttings_n; c++) {
         struct store_cutting *one = &store->cutting[c];
-        one->kg.all = base_side_choose(one->n.all > 0, one->kg.all, none); /* no dust of rounding on an empty shelf */
         kg += one->kg.all * one->now.all;
         whole += one->n.all;
     }

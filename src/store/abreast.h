@@ -15,6 +15,8 @@ struct store_cutting {
     double keeps_mass, flesh_share, kcal_per_kg, protein_g_per_kg; /* its crop's */
     union store_side week, in_kg, in_n;    /* SCENARIO_NEVER: nothing is cut */
     union store_side kg, n, now;           /* as struct store_batch */
+    union store_side before;               /* kg when it was booked last what had left the shelf */
+    union store_side flesh;                /* in a kg as cut, this week */
 };
 
 /* Cut flesh of one week, and what it feeds. */

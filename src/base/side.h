@@ -10,6 +10,7 @@
 enum { BASE_SIDE = 8 };
 typedef double base_side __attribute__((vector_size(BASE_SIDE * sizeof(double))));
 typedef int32_t base_side_counts __attribute__((vector_size(BASE_SIDE * sizeof(int32_t))));
+typedef uint8_t base_side_bytes __attribute__((vector_size(BASE_SIDE)));
 typedef int64_t base_side_mask __attribute__((vector_size(BASE_SIDE * sizeof(int64_t)))); /* all ones or none: a < b */
 
 BASE_PART void base_side_load(base_side *x, const double *from) { memcpy(x, from, sizeof *x); }

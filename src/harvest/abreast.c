@@ -22,10 +22,9 @@ struct harvest_rows {
     int *bears;                             /* [unit * SIDE + trial] */
     uint64_t *borne;                        /* [row / 64 * SIDE + trial] */
     uint64_t *mass_word, *life_word;        /* [row * SIDE + trial] */
-    double *life_factor;
     uint8_t *cure;
-    uint64_t *mass, *life;                  /* [fruit] the same in their order */
-    double *life_weeks;
+    uint64_t *mass, *life;                  /* [fruit] the same in their order, and what they stand for */
+    double *fruit_kg, *keeps_weeks;
     uint8_t *fate;                          /* enum harvest_fate, where fruits may be lost in the field */
 };
 
@@ -43,14 +42,14 @@ bool harvest_abreast_room(struct base_arena *arena, const struct plan_planting *
     r->borne = base_arena_array(arena, (rows / 64 + 2) * SIDE, sizeof *r->borne);
     r->mass_word = base_arena_array(arena, most, sizeof *r->mass_word);
     r->life_word = base_arena_array(arena, most, sizeof *r->life_word);
-    r->life_factor = base_arena_array(arena, most, sizeof *r->life_factor);
     r->cure = base_arena_array(arena, most, sizeof *r->cure);
     r->fate = base_arena_array(arena, most, sizeof *r->fate);
     r->mass = base_arena_array(arena, most, sizeof *r->mass);
     r->life = base_arena_array(arena, most, sizeof *r->life);
-    r->life_weeks = base_arena_array(arena, most, sizeof *r->life_weeks);
-    return r->bears && r->borne && r->mass_word && r->life_word && r->life_factor && r->cure && r->fate && r->mass && r->life
-           && r->life_weeks;
+    r->fruit_kg = base_arena_array(arena, most, sizeof *r->fruit_kg);
+    r->keeps_weeks = base_arena_array(arena, most, sizeof *r->keeps_weeks);
+    return r->bears && r->borne && r->mass_word && r->life_word && r->cure && r->fate && r->mass && r->life && r->fruit_kg
+           && r->keeps_weeks;
 }
 
 /* Plantings as a whole: what has happened to them by the day on which they are cut. */
@@ -86,12 +85,11 @@ BASE_VECTOR static void next_unit(const struct plan_planting *p, struct units *u
         u->field[i] = u->field[i] * CHANCE_STRIDE_MULTIPLIER + u->field_inc[i] * CHANCE_STRIDE_INCREMENT;
 }
 
-/* Words of the current unit's fruits, and what needs no table: three streams, each read in a row. life_weeks: its factor. */
+/* Words of the current unit's fruits, and how they cure: three streams, each read in a row. */
 BASE_VECTOR static void draw_words(const struct units *u, const struct plan_planting *p, int rows, uint64_t *restrict mass_word,
-                                   uint64_t *restrict life_word, double *restrict life_weeks, uint8_t *restrict cure)
+                                   uint64_t *restrict life_word, uint8_t *restrict cure)
 {
     const uint64_t a = CHANCE_PCG_MULTIPLIER, well_below = p->cures_well.below, well_always = p->cures_well.always;
-    const double unripe = p->life_factor[0], poorly = p->life_factor[1], well = p->life_factor[2];
     uint64_t mass[SIDE], ripening[SIDE], keeping[SIDE];
     memcpy(mass, u->now.fruits, sizeof mass);
     memcpy(ripening, u->ripening, sizeof ripening);
@@ -105,7 +103,6 @@ BASE_VECTOR static void draw_words(const struct units *u, const struct plan_plan
             mass_word[i] = chance_pcg_output(mass[i]);
             life_word[i] = chance_pcg_output(life);
             cured[i] = ripe + (ripe & cures);
-            life_weeks[i] = cured[i] == 0 ? unripe : cured[i] == 1 ? poorly : well;
             mass[i] = mass[i] * a + u->stand.inc[i];
             ripening[i] = ripening[i] * a + u->ripening_inc[i];
             keeping[i] = life * a + u->keeping_inc[i];
@@ -114,7 +111,6 @@ BASE_VECTOR static void draw_words(const struct units *u, const struct plan_plan
             cure[i] = (uint8_t)cured[i];
         mass_word += SIDE;
         life_word += SIDE;
-        life_weeks += SIDE;
         cure += SIDE;
     }
 }
@@ -143,7 +139,7 @@ static void bear(const struct plan_planting *p, const struct units *u, struct ha
         memset(rows->borne + word * SIDE, 0, SIDE * sizeof *rows->borne);
     for (int i = 0; i < SIDE; i++)
         note_borne(rows->borne, i, rows->n, bears[i]);
-    draw_words(u, p, most, rows->mass_word + from, rows->life_word + from, rows->life_factor + from, rows->cure + from);
+    draw_words(u, p, most, rows->mass_word + from, rows->life_word + from, rows->cure + from);
     rows->n += most;
 }
 
@@ -183,9 +179,9 @@ static void share_fruits(const struct plan *plan, const struct plan_planting *p,
 {
     int from = out->start[trial], n = out->start[trial + 1] - from;
     if (p->points.fruit_kg)
-        harvest_share_row(plan, point[p->points.fruit_kg * SIDE + trial], n, out->rows->mass + from, out->kg + from);
+        harvest_share_row(plan, point[p->points.fruit_kg * SIDE + trial], n, out->rows->mass + from, out->rows->fruit_kg + from);
     if (p->points.keeps_weeks)
-        harvest_share_row(plan, point[p->points.keeps_weeks * SIDE + trial], n, out->rows->life + from, out->rows->life_weeks + from);
+        harvest_share_row(plan, point[p->points.keeps_weeks * SIDE + trial], n, out->rows->life + from, out->rows->keeps_weeks + from);
 }
 
 /* Takes one trial's fruits out of the rows, into their order from number `at` on; returns the number after the last. */
@@ -196,7 +192,6 @@ static int take_out(const struct harvest_rows *rows, int trial, int at, struct h
             size_t from = ((size_t)word * 64 + (size_t)__builtin_ctzll(bits)) * SIDE + (size_t)trial;
             rows->mass[at] = rows->mass_word[from];
             rows->life[at] = rows->life_word[from];
-            out->life_weeks[at] = rows->life_factor[from];
             out->cure[at] = rows->cure[from];
         }
     return at;
@@ -234,30 +229,33 @@ static void sift_all(const struct plan_planting *p, struct units units, double l
     }
 }
 
-/* Lives and masses from what the tables gave, in place of the factors. */
-BASE_VECTOR static void finish(double factor, int n, const double *restrict life, double *restrict life_weeks, double *restrict kg)
+/* Masses and lives of all trials' fruits; what of them was grown. Eight fruits at a time: what goes beyond a trial's last one is
+ * written anew for the next. */
+BASE_VECTOR static void finish(const struct plan_planting *p, const double *year_factor, int n, struct harvest_abreast *out)
 {
-    for (int i = 0; i < n; i++) {
-        life_weeks[i] *= life[i];
-        kg[i] *= factor;
+    const base_side_mask places = { 0, 1, 2, 3, 4, 5, 6, 7 };
+    const base_side none = { 0 }, poorly = none + p->life_factor[SCENARIO_POOR], well = none + p->life_factor[SCENARIO_WELL];
+    const base_side unripe = none + p->life_factor[SCENARIO_UNRIPE];
+    for (int t = 0; t < n; t++) {
+        base_side grown = none, kg, life;
+        base_side_bytes cures;
+        for (int f = out->start[t]; f < out->start[t + 1]; f += SIDE) {
+            base_side_load(&kg, out->rows->fruit_kg + f);
+            base_side_load(&life, out->rows->keeps_weeks + f);
+            memcpy(&cures, out->cure + f, sizeof cures);
+            base_side_mask cure = __builtin_convertvector(cures, base_side_mask);
+            kg *= year_factor[t];
+            life *= base_side_choose(cure == SCENARIO_WELL, well, base_side_choose(cure == SCENARIO_POOR, poorly, unripe));
+            grown += base_side_choose(places < out->start[t + 1] - f, kg, none);
+            base_side_store(out->kg + f, &kg);
+            base_side_store(out->life_weeks + f, &life);
+        }
+        out->grown_kg[t] = 0;
+        for (int k = 0; k < SIDE; k++)
+            out->grown_kg[t] += grown[k];
+        out->field_loss_kg[t] = 0;
+        out->n[t] = out->start[t + 1] - out->start[t];
     }
-}
-
-/* The sum of n numbers, eight sums at a time. */
-BASE_VECTOR static double sum_of(const double *x, int n)
-{
-    base_side sums = { 0 }, some;
-    double sum = 0;
-    int i = 0;
-    for (; i + SIDE <= n; i += SIDE) {
-        base_side_load(&some, x + i);
-        sums += some;
-    }
-    for (; i < n; i++)
-        sum += x[i];
-    for (int k = 0; k < SIDE; k++)
-        sum += sums[k];
-    return sum;
 }
 
 /* One trial's fruits are weighed; those that do not come home are dropped. */
@@ -276,13 +274,6 @@ static void weigh_lossy(struct harvest_abreast *cut, int trial)
     cut->grown_kg[trial] = grown;
     cut->field_loss_kg[trial] = lost;
     cut->n[trial] = to - cut->start[trial];
-}
-
-static void weigh(struct harvest_abreast *cut, int trial)
-{
-    cut->n[trial] = cut->start[trial + 1] - cut->start[trial];
-    cut->grown_kg[trial] = sum_of(cut->kg + cut->start[trial], cut->n[trial]);
-    cut->field_loss_kg[trial] = 0;
 }
 
 void harvest_copy_abreast(const struct harvest_abreast *from, struct harvest_abreast *to)
@@ -314,16 +305,12 @@ void harvest_squash_abreast(const struct plan *plan, const struct plan_planting 
         out->start[t + 1] = t < n ? take_out(rows, t, out->start[t], out) : out->start[t];
     for (int t = 0; season->point && t < n; t++)
         share_fruits(plan, p, season->point, t, out);
-    chance_draw_row(p->fruit_kg, rows->mass, out->start[n], out->kg);
-    chance_draw_row(p->keeps_weeks, rows->life, out->start[n], rows->life_weeks);
-    if (units.looks)
-        sift_all(p, first, last_part, n, out);
-    for (int t = 0; t < n; t++) {
-        int from = out->start[t];
-        finish(year_factor[t], out->start[t + 1] - from, rows->life_weeks + from, out->life_weeks + from, out->kg + from);
-        if (units.looks)
-            weigh_lossy(out, t);
-        else
-            weigh(out, t);
-    }
+    chance_draw_row(p->fruit_kg, rows->mass, out->start[n], rows->fruit_kg);
+    chance_draw_row(p->keeps_weeks, rows->life, out->start[n], rows->keeps_weeks);
+    finish(p, year_factor, n, out);
+    if (!units.looks)
+        return;
+    sift_all(p, first, last_part, n, out);
+    for (int t = 0; t < n; t++)
+        weigh_lossy(out, t);
 }

@@ -10,11 +10,23 @@
 enum { BASE_SIDE = 8 };
 typedef double base_side __attribute__((vector_size(BASE_SIDE * sizeof(double))));
 typedef int32_t base_side_counts __attribute__((vector_size(BASE_SIDE * sizeof(int32_t))));
-typedef uint8_t base_side_bytes __attribute__((vector_size(BASE_SIDE)));
 typedef int64_t base_side_mask __attribute__((vector_size(BASE_SIDE * sizeof(int64_t)))); /* all ones or none: a < b */
 
 BASE_PART void base_side_load(base_side *x, const double *from) { memcpy(x, from, sizeof *x); }
 BASE_PART void base_side_store(double *to, const base_side *x) { memcpy(to, x, sizeof *x); }
+
+/* Eight bytes. */
+BASE_PART void base_side_bytes(base_side_mask *x, const uint8_t *from)
+{
+#if __BYTE_ORDER__ == __ORDER_LITTLE_ENDIAN__
+    const base_side_mask bits = { 0, 8, 16, 24, 32, 40, 48, 56 };
+#else
+    const base_side_mask bits = { 56, 48, 40, 32, 24, 16, 8, 0 };
+#endif
+    int64_t all;
+    memcpy(&all, from, sizeof all);
+    *x = ((base_side_mask){ 0 } + all) >> bits & 0xff;
+}
 
 /* x where the mask is set, y elsewhere. */
 #define base_side_choose(mask, x, y) ((base_side)(((mask) & (base_side_mask)(x)) | (~(mask) & (base_side_mask)(y))))

@@ -115,14 +115,17 @@ BASE_VECTOR static void draw_words(const struct units *u, const struct plan_plan
     }
 }
 
-/* Sets a trial's bits of n rows. */
-static void note_borne(uint64_t *borne, int trial, int row, int n)
+/* Sets each trial's bits of as many rows from `row` on as a unit bears there. Words that none reaches are left alone. */
+BASE_VECTOR static void note_borne(uint64_t *borne, int row, const int *bears, int most)
 {
-    while (n > 0) {
-        int bit = row % 64, some = n < 64 - bit ? n : 64 - bit;
-        borne[row / 64 * SIDE + trial] |= ~UINT64_C(0) >> (64 - some) << bit;
-        row += some;
-        n -= some;
+    for (int at = 0; at < most; at += 64 - (row + at) % 64) {
+        const int bit = (row + at) % 64;
+        uint64_t *word = borne + (row + at) / 64 * SIDE;
+        for (int i = 0; i < SIDE; i++) {
+            int n = bears[i] - at;
+            uint64_t some = n <= 0 ? 0 : n >= 64 ? ~UINT64_C(0) : (UINT64_C(1) << n) - 1;
+            word[i] |= some << bit;
+        }
     }
 }
 
@@ -137,8 +140,7 @@ static void bear(const struct plan_planting *p, const struct units *u, struct ha
     }
     for (int word = rows->n / 64 + 1; word <= (rows->n + most) / 64; word++)
         memset(rows->borne + word * SIDE, 0, SIDE * sizeof *rows->borne);
-    for (int i = 0; i < SIDE; i++)
-        note_borne(rows->borne, i, rows->n, bears[i]);
+    note_borne(rows->borne, rows->n, bears, most);
     draw_words(u, p, most, rows->mass_word + from, rows->life_word + from, rows->cure + from);
     rows->n += most;
 }
@@ -185,14 +187,17 @@ static void share_fruits(const struct plan *plan, const struct plan_planting *p,
 }
 
 /* Takes one trial's fruits out of the rows, into their order from number `at` on; returns the number after the last. */
-static int take_out(const struct harvest_rows *rows, int trial, int at, struct harvest_abreast *out)
+static int take_out(const struct harvest_rows *rows, int trial, int at, uint8_t *restrict cure)
 {
+    const uint64_t *restrict mass_word = rows->mass_word + trial, *restrict life_word = rows->life_word + trial;
+    const uint8_t *restrict cures = rows->cure + trial;
+    uint64_t *restrict mass = rows->mass, *restrict life = rows->life;
     for (int word = 0; word <= (rows->n - 1) / 64; word++)
         for (uint64_t bits = rows->borne[word * SIDE + trial]; bits > 0; bits &= bits - 1, at++) {
-            size_t from = ((size_t)word * 64 + (size_t)__builtin_ctzll(bits)) * SIDE + (size_t)trial;
-            rows->mass[at] = rows->mass_word[from];
-            rows->life[at] = rows->life_word[from];
-            out->cure[at] = rows->cure[from];
+            size_t from = ((size_t)word * 64 + (size_t)__builtin_ctzll(bits)) * SIDE;
+            mass[at] = mass_word[from];
+            life[at] = life_word[from];
+            cure[at] = cures[from];
         }
     return at;
 }
@@ -238,12 +243,11 @@ BASE_VECTOR static void finish(const struct plan_planting *p, const double *year
     const base_side unripe = none + p->life_factor[SCENARIO_UNRIPE];
     for (int t = 0; t < n; t++) {
         base_side grown = none, kg, life;
-        base_side_bytes cures;
+        base_side_mask cure;
         for (int f = out->start[t]; f < out->start[t + 1]; f += SIDE) {
             base_side_load(&kg, out->rows->fruit_kg + f);
             base_side_load(&life, out->rows->keeps_weeks + f);
-            memcpy(&cures, out->cure + f, sizeof cures);
-            base_side_mask cure = __builtin_convertvector(cures, base_side_mask);
+            base_side_bytes(&cure, out->cure + f);
             kg *= year_factor[t];
             life *= base_side_choose(cure == SCENARIO_WELL, well, base_side_choose(cure == SCENARIO_POOR, poorly, unripe));
             grown += base_side_choose(places < out->start[t + 1] - f, kg, none);
@@ -253,6 +257,7 @@ BASE_VECTOR static void finish(const struct plan_planting *p, const double *year
         out->grown_kg[t] = 0;
         for (int k = 0; k < SIDE; k++)
             out->grown_kg[t] += grown[k];
+        out->home_kg[t] = out->grown_kg[t];
         out->field_loss_kg[t] = 0;
         out->n[t] = out->start[t + 1] - out->start[t];
     }
@@ -261,11 +266,12 @@ BASE_VECTOR static void finish(const struct plan_planting *p, const double *year
 /* One trial's fruits are weighed; those that do not come home are dropped. */
 static void weigh_lossy(struct harvest_abreast *cut, int trial)
 {
-    double grown = 0, lost = 0;
+    double grown = 0, lost = 0, home = 0;
     int to = cut->start[trial];
     for (int f = cut->start[trial]; f < cut->start[trial + 1]; f++) {
         grown += cut->rows->fate[f] != HARVEST_GONE ? cut->kg[f] : 0.0;
         lost += cut->rows->fate[f] == HARVEST_LOST ? cut->kg[f] : 0.0;
+        home += cut->rows->fate[f] == HARVEST_HOME ? cut->kg[f] : 0.0;
         cut->kg[to] = cut->kg[f];
         cut->life_weeks[to] = cut->life_weeks[f];
         cut->cure[to] = cut->cure[f];
@@ -273,6 +279,7 @@ static void weigh_lossy(struct harvest_abreast *cut, int trial)
     }
     cut->grown_kg[trial] = grown;
     cut->field_loss_kg[trial] = lost;
+    cut->home_kg[trial] = home;
     cut->n[trial] = to - cut->start[trial];
 }
 
@@ -302,7 +309,7 @@ void harvest_squash_abreast(const struct plan *plan, const struct plan_planting 
     const struct units first = units;           /* streams are read again where fruits may be lost in the field */
     bear_all(plan, p, season->point, count, &units, rows);
     for (int t = 0; t < SIDE; t++)
-        out->start[t + 1] = t < n ? take_out(rows, t, out->start[t], out) : out->start[t];
+        out->start[t + 1] = t < n ? take_out(rows, t, out->start[t], out->cure) : out->start[t];
     for (int t = 0; season->point && t < n; t++)
         share_fruits(plan, p, season->point, t, out);
     chance_draw_row(p->fruit_kg, rows->mass, out->start[n], rows->fruit_kg);

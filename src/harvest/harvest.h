@@ -58,7 +58,7 @@ struct harvest_abreast {
     int start[PLAN_ABREAST + 1], n[PLAN_ABREAST], cut_day[PLAN_ABREAST], cut_week[PLAN_ABREAST];
     double *kg, *life_weeks;                /* at cutting; from the week of cutting, at a place with factor 1 */
     uint8_t *cure;                          /* enum scenario_cure */
-    double grown_kg[PLAN_ABREAST], field_loss_kg[PLAN_ABREAST];
+    double grown_kg[PLAN_ABREAST], field_loss_kg[PLAN_ABREAST], home_kg[PLAN_ABREAST];
     struct harvest_rows *rows;              /* scratch */
 };
 /* Workspace for a planting; false when memory runs out. */

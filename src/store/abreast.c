@@ -21,7 +21,7 @@ static void take_dead(struct store_abreast *store, int trial, int word, uint64_t
     store->whole[word * SIDE + trial] &= ~dead;
     for (; dead > 0; dead &= dead - 1) {
         size_t f = ((size_t)word * 64 + (size_t)__builtin_ctzll(dead)) * SIDE + (size_t)trial;
-        leave_shelf(&store->cutting[store->cutting_of[f]], trial, store->kg[f]);
+        leave_shelf(&store->cutting[store_cutting_of(store->kind[f])], trial, store->kg[f]);
     }
 }
 
@@ -85,9 +85,9 @@ static uint64_t those_ready(const struct store_abreast *store, int trial, int wo
     uint64_t ready = 0;
     for (uint64_t bits = store->whole[word * SIDE + trial]; bits > 0; bits &= bits - 1) {
         size_t f = ((size_t)word * 64 + (size_t)__builtin_ctzll(bits)) * SIDE + (size_t)trial;
-        const struct store_cutting *cutting = &store->cutting[store->cutting_of[f]];
+        const struct store_cutting *cutting = &store->cutting[store_cutting_of(store->kind[f])];
         double cut = cutting->week.at[trial];
-        if (week >= (store->unripe[f] ? cut : cut + cutting->of->crop->cure_weeks))
+        if (week >= (store_cure_of(store->kind[f]) == SCENARIO_UNRIPE ? cut : cut + cutting->of->crop->cure_weeks))
             ready |= bits & -bits;
     }
     return ready;
@@ -106,12 +106,13 @@ static unsigned open_one_each(struct store_abreast *store, unsigned trials, int 
     for (; trials > 0; trials &= trials - 1) {
         int t = __builtin_ctz(trials);
         size_t f = ((size_t)word * 64 + (size_t)__builtin_ctzll(meals->ready[t])) * SIDE + (size_t)t;
-        struct store_cutting *cutting = &store->cutting[store->cutting_of[f]];
+        const int of = store_cutting_of(store->kind[f]);
+        struct store_cutting *cutting = &store->cutting[of];
         double flesh = store->kg[f] * cutting->flesh.at[t], left = meals->left.at[t], got = flesh < left ? flesh : left;
         leave_shelf(cutting, t, store->kg[f]);
         meals->ready[t] &= meals->ready[t] - 1;
         meals->left.at[t] = left - got;
-        meals->last.at[t] = store->cutting_of[f];
+        meals->last.at[t] = of;
         rest[t] = flesh - got;
         more |= (unsigned)((meals->left.at[t] > CRUMB_KG) & (meals->ready[t] > 0)) << t;
     }

@@ -32,16 +32,18 @@ struct store_abreast {
     int cuttings_n, classes_n, cut_slots, cut_now, weeks, last_cut, last_found, last_opened;
     struct store_cutting *cutting;          /* [plan->squash_n] */
     struct store_class *class;              /* [cuttings * places * cures] in the order of eating, were all cut on one day */
+    int *class_listed;                      /* [classes] their numbers: that order */
     int *class_of;                          /* [cutting][place][cure] */
     int *class_at, *class_n, *class_order;  /* [classes] scratch: of one trial */
     uint64_t *class_key;
+    base_side_counts latest_found;          /* the last look-overs that find anything, some for all trials */
     int *found_in;                          /* [fruits] scratch: of one run */
     struct store_run *run;                  /* [cuttings * places] scratch: of one trial */
     int *room;                              /* [places] scratch */
     struct store_slices *cut;               /* [cut_slots] */
     /* fruits in the order of eating, [fruit * PLAN_ABREAST + trial] */
     double *kg;
-    uint8_t *cutting_of, *unripe;
+    uint16_t *kind;                         /* of what cutting, cured how: see store_kind */
     int words;                              /* of 64 bits that hold a bit for each fruit of a trial */
     uint64_t *whole;                        /* [word * PLAN_ABREAST + trial] fruits on the shelf */
     uint64_t *found;                        /* [(week * words + word) * PLAN_ABREAST + trial] which a look-over will find; clear
@@ -50,6 +52,11 @@ struct store_abreast {
     union store_side in, given_away, dried_away, eaten, trimmed, lost, lost_while_wanted, kcal, protein_g, kg_left; /* books */
     union store_side fruits_peak, stocked_end;
 };
+
+enum { STORE_KIND_CURES = 4 };
+static inline uint16_t store_kind(int cutting, int cure) { return (uint16_t)(cutting * STORE_KIND_CURES + cure); }
+static inline int store_cutting_of(uint16_t kind) { return kind / STORE_KIND_CURES; }
+static inline int store_cure_of(uint16_t kind) { return kind % STORE_KIND_CURES; }
 
 /* Columns of weeks, [week * PLAN_ABREAST + trial]; `want_kg` is read, and 0 outside a trial's weeks. */
 struct store_weeks { const double *want_kg; double *eaten_kg, *stock_kg, *lost_kg; int32_t *count; };

@@ -21,6 +21,7 @@ static void list_classes(const struct plan *plan, struct store_abreast *store)
             }
     for (int k = 0; k < store->classes_n; k++) {
         const struct store_class *class = &store->class[k];
+        store->class_listed[k] = k;
         store->class_of[(class->cutting * plan->places_n + class->place) * CURES + class->cure] = k;
     }
 }
@@ -39,19 +40,18 @@ bool store_abreast_room(struct base_arena *arena, const struct plan *plan, struc
     store->class_n = base_arena_array(arena, classes, sizeof *store->class_n);
     store->class_key = base_arena_array(arena, classes, sizeof *store->class_key);
     store->class_order = base_arena_array(arena, classes, sizeof *store->class_order);
+    store->class_listed = base_arena_array(arena, classes, sizeof *store->class_listed);
     store->class_of = base_arena_array(arena, classes, sizeof *store->class_of);
     store->found_in = base_arena_array(arena, most, sizeof *store->found_in);
     store->run = base_arena_array(arena, classes, sizeof *store->run);
     store->room = base_arena_array(arena, (size_t)plan->places_n, sizeof *store->room);
     store->cut = base_arena_array(arena, (size_t)store->cut_slots, sizeof *store->cut);
     store->kg = base_arena_array(arena, most, sizeof *store->kg);
-    store->cutting_of = base_arena_array(arena, most, 1);
-    store->unripe = base_arena_array(arena, most, 1);
+    store->kind = base_arena_array(arena, most, sizeof *store->kind);
     store->whole = base_arena_array(arena, words * SIDE, sizeof *store->whole);
     store->found = base_arena_array(arena, weeks * words * SIDE, sizeof *store->found);
-    if (!store->cutting || !store->class || !store->class_at || !store->class_n || !store->class_key || !store->class_order
-        || !store->class_of || !store->run || !store->found_in || !store->room || !store->cut || !store->kg || !store->cutting_of
-        || !store->unripe || !store->whole || !store->found)
+    if (!store->cutting || !store->class || !store->class_at || !store->class_n || !store->class_key || !store->class_order || !store->class_listed
+        || !store->class_of || !store->run || !store->found_in || !store->room || !store->cut || !store->kg || !store->kind || !store->whole || !store->found)
         return false;
     for (int c = 0; c < plan->squash_n; c++) {
         const struct plan_planting *of = &plan->plantings[plan->squash[c]];
@@ -63,16 +63,19 @@ bool store_abreast_room(struct base_arena *arena, const struct plan *plan, struc
 }
 
 /* A trial's order of eating: as listed, unless plantings were cut on different days. */
-static void order_classes(const struct plan *plan, struct store_abreast *store, const struct harvest_abreast *harvest, int trial)
+static const int *order_classes(const struct plan *plan, struct store_abreast *store, const struct harvest_abreast *harvest,
+                                int trial)
 {
     bool one_day = true;
     for (int c = 1; c < store->cuttings_n; c++)
         one_day &= harvest[c].cut_day[trial] == harvest[0].cut_day[trial];
+    if (one_day)
+        return store->class_listed;
     for (int k = 0; k < store->classes_n; k++) {
         const struct store_class *class = &store->class[k];
         int at = k;
-        uint64_t key = one_day ? class->key : store_order_key(plan, store->cutting[class->cutting].of, class->place, class->cure,
-                                                              harvest[class->cutting].cut_day[trial]);
+        uint64_t key = store_order_key(plan, store->cutting[class->cutting].of, class->place, class->cure,
+                                       harvest[class->cutting].cut_day[trial]);
         for (; at > 0 && store->class_key[at - 1] > key; at--) {
             store->class_key[at] = store->class_key[at - 1];
             store->class_order[at] = store->class_order[at - 1];
@@ -80,6 +83,7 @@ static void order_classes(const struct plan *plan, struct store_abreast *store, 
         store->class_key[at] = key;
         store->class_order[at] = k;
     }
+    return store->class_order;
 }
 
 /* Three numbers in one, by cure: of fruits, or of where the next one goes. */
@@ -117,24 +121,30 @@ static int find_places(const struct plan *plan, struct store_abreast *store, con
     double given_kg = 0;
     for (int f = from; f < from + left; f++)
         given_kg += harvest->kg[f];
-    store->in.at[trial] += given_kg;
+    store->in.at[trial] += harvest->home_kg[trial];
     store->given_away.at[trial] += given_kg;
     store->cutting[c].week.at[trial] = harvest->n[trial] > 0 ? harvest->cut_week[trial] : SCENARIO_NEVER;
     store->cutting[c].in_n.at[trial] = harvest->n[trial] - left;
-    store->cutting[c].in_kg.at[trial] = 0;
+    store->cutting[c].in_kg.at[trial] = runs > 0 ? harvest->home_kg[trial] - given_kg : 0.0;
     return runs;
 }
 
-/* The look-over that will find each of n fruits: the first at or after its end, in week `last` if it is not before. */
-BASE_VECTOR static void find_weeks(const double *restrict life_weeks, int n, double week, double last, double keeps_factor,
-                                   int *restrict found)
+/* The look-over that will find each of n fruits: the first at or after its end, in week `last` if it is not before. Eight at a
+ * time: some beyond the n too. `latest`: the last such weeks so far. */
+BASE_VECTOR static void find_weeks(const double *life_weeks, int n, double week, double last, double keeps_factor, int *found,
+                                   base_side_counts *latest)
 {
-    for (int f = 0; f < n; f++) {
-        double end = week + life_weeks[f] * keeps_factor;
-        end = end < last ? end : last;
-        end = end > week ? end : week;
-        int whole = (int)end;
-        found[f] = whole + (whole < end);
+    const base_side_counts places = { 0, 1, 2, 3, 4, 5, 6, 7 };
+    for (int f = 0; f < n; f += SIDE) {
+        base_side end, ends;
+        base_side_load(&end, life_weeks + f);
+        end = base_side_least(end * keeps_factor + week, (base_side){ 0 } + last);
+        base_side_counts whole = __builtin_convertvector(end, base_side_counts);
+        ends = __builtin_convertvector(whole, base_side);
+        whole -= __builtin_convertvector(ends < end, base_side_counts);
+        base_side_counts more = (whole > *latest) & (places < n - f);
+        *latest = (whole & more) | (*latest & ~more);
+        memcpy(found + f, &whole, sizeof whole);
     }
 }
 
@@ -142,33 +152,27 @@ BASE_VECTOR static void find_weeks(const double *restrict life_weeks, int n, dou
 static void put_fruits(const struct plan *plan, struct store_abreast *store, const struct harvest_abreast *harvest, int trial,
                        const struct store_run *run)
 {
-    const int *class = store->class_of + (run->cutting * plan->places_n + run->place) * CURES;
-    const int words = store->words;
-    const uint8_t *cures = harvest->cure + run->from;
-    const double *mass_kg = harvest->kg + run->from;
-    int last = store->last_found, *found = store->found_in;
-    uint64_t next = 0, *found_by = store->found + trial;
-    double kg = 0;
-    find_weeks(harvest->life_weeks + run->from, run->n, harvest->cut_week[trial], store->weeks, plan->places[run->place].keeps_factor,
-               found);
+    const int *class = store->class_of + (run->cutting * plan->places_n + run->place) * CURES, *restrict found = store->found_in;
+    const size_t words = (size_t)store->words;
+    const uint8_t *restrict cures = harvest->cure + run->from;
+    const double *restrict mass_kg = harvest->kg + run->from;
+    double *restrict kg = store->kg + trial;
+    uint16_t *restrict kind = store->kind + trial;
+    uint64_t next = 0, *restrict found_by = store->found + trial;
+    find_weeks(harvest->life_weeks + run->from, run->n, harvest->cut_week[trial], store->weeks,
+               plan->places[run->place].keeps_factor, store->found_in, &store->latest_found);
     for (int cure = 0; cure < CURES; cure++)
         next |= (uint64_t)store->class_at[class[cure]] << CURE_BITS * cure;
     for (int f = 0; f < run->n; f++) {
         unsigned shift = CURE_BITS * cures[f];
-        size_t number = next >> shift & CURE_MASK, at = number * SIDE + (size_t)trial;
-        last = found[f] > last ? found[f] : last;
+        size_t number = next >> shift & CURE_MASK;
         next += UINT64_C(1) << shift;
-        kg += mass_kg[f];
-        store->kg[at] = mass_kg[f];
-        store->cutting_of[at] = (uint8_t)run->cutting;
-        store->unripe[at] = cures[f] == SCENARIO_UNRIPE;
-        found_by[((size_t)found[f] * (size_t)words + number / 64) * SIDE] |= UINT64_C(1) << number % 64;
+        kg[number * SIDE] = mass_kg[f];
+        kind[number * SIDE] = store_kind(run->cutting, cures[f]);
+        found_by[((size_t)found[f] * words + number / 64) * SIDE] |= UINT64_C(1) << number % 64;
     }
     for (int cure = 0; cure < CURES; cure++)
         store->class_at[class[cure]] = (int)(next >> CURE_BITS * cure & CURE_MASK);
-    store->last_found = last;
-    store->in.at[trial] += kg;
-    store->cutting[run->cutting].in_kg.at[trial] += kg;
 }
 
 /* Do a trial's places depend on what is eaten between its cuttings? */
@@ -189,10 +193,10 @@ static bool places_depend(const struct plan *plan, const struct store_abreast *s
 /* Each class's fruits stand together in a trial's order of eating; returns how many there are. */
 static int divide_order(const struct plan *plan, struct store_abreast *store, const struct harvest_abreast *harvest, int trial)
 {
+    const int *order = order_classes(plan, store, harvest, trial);
     int at = 0;
-    order_classes(plan, store, harvest, trial);
     for (int k = 0; k < store->classes_n; k++) {
-        int class = store->class_order[k];
+        int class = order[k];
         store->class_at[class] = at;
         at += store->class_n[class];
         store->class_n[class] = 0;
@@ -227,6 +231,7 @@ static void clear(struct store_abreast *store, int most)
     memset(store->whole, 0, (size_t)store->words * SIDE * sizeof *store->whole);
     memset(store->cut, 0, (size_t)store->cut_slots * sizeof *store->cut);
     store->cut_now = store->last_cut = store->last_found = store->last_opened = 0;
+    store->latest_found = (base_side_counts){ 0 };
     store->in = store->given_away = store->dried_away = store->eaten = store->trimmed = store->lost = none;
     store->lost_while_wanted = store->kcal = store->protein_g = store->kg_left = store->fruits_peak = none;
     for (int c = 0; c < store->cuttings_n; c++) {
@@ -251,5 +256,7 @@ unsigned store_lay_ready(const struct plan *plan, struct store_abreast *store, c
         depend |= places_depend(plan, store, harvest, trial) ? 1u << trial : 0u;
         lay_trial(plan, store, harvest, trial);
     }
+    for (int k = 0; k < SIDE; k++)
+        store->last_found = store->latest_found[k] > store->last_found ? store->latest_found[k] : store->last_found;
     return depend;
 }

@@ -32,4 +32,14 @@ BASE_PART void base_side_bytes(base_side_mask *x, const uint8_t *from)
 #define base_side_choose(mask, x, y) ((base_side)(((mask) & (base_side_mask)(x)) | (~(mask) & (base_side_mask)(y))))
 #define base_side_least(x, y) base_side_choose((x) < (y), x, y)
 
+/* A bit of its own for each, chosen or not: base_side_join(&(base_side){ base_side_choose(a < b, base_side_bit, none) }).
+ * Conditions that are not chosen by at once GCC 12 works out one by one where processors keep them apart from vectors. */
+#define base_side_bit ((base_side_mask){ 1, 2, 4, 8, 16, 32, 64, 128 })
+BASE_PART unsigned base_side_join(const base_side *bits)
+{
+    uint64_t bit[BASE_SIDE];
+    memcpy(bit, bits, sizeof bit);
+    return (unsigned)(bit[0] | bit[1] | bit[2] | bit[3] | bit[4] | bit[5] | bit[6] | bit[7]);
+}
+
 #endif

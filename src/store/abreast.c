@@ -18,7 +18,6 @@ static inline void leave_shelf(struct store_cutting *cutting, int trial, double 
 /* Dead fruits of a trial leave the shelf. */
 static void take_dead(struct store_abreast *store, int trial, int word, uint64_t dead)
 {
-    store->whole[word * SIDE + trial] &= ~dead;
     for (; dead > 0; dead &= dead - 1) {
         size_t f = ((size_t)word * 64 + (size_t)__builtin_ctzll(dead)) * SIDE + (size_t)trial;
         leave_shelf(&store->cutting[store_cutting_of(store->kind[f])], trial, store->kg[f]);
@@ -57,33 +56,40 @@ BASE_VECTOR static void book_dead(struct store_abreast *store, double salvage)
     cut->protein_g.all += protein_g;
 }
 
+/* Those fruits of a word that the week's look-over finds in the trials whose weeks are not over; returns the bits of these
+ * trials. They are whole no longer. */
+BASE_VECTOR static unsigned find_dead(struct store_abreast *store, int week, int word, const union store_side *end,
+                                      base_side_mask *dead)
+{
+    base_side_mask *found = &store->found[word * (store->weeks + 1) + week].all, *whole = &store->whole[word].all;
+    const base_side none = { 0 };
+    *dead = (base_side_mask)base_side_choose(end->all > (double)week, *found & *whole, none);
+    *whole &= ~*dead;
+    *found = (base_side_mask){ 0 };
+    const base_side any = base_side_choose(*dead != 0, base_side_bit, none);
+    return base_side_join(&any);
+}
+
 /* Finds the dead fruits of the trials whose weeks are not over. */
 static void look_over(const struct plan *plan, struct store_abreast *store, int week, const union store_side *end)
 {
     unsigned any = 0;
     for (int word = 0; word < store->words; word++) {
-        uint64_t *found = store->found + (week * store->words + word) * SIDE, *whole = store->whole + word * SIDE;
-        unsigned trials = 0;
-        for (unsigned trial = 0; trial < SIDE; trial++)
-            trials |= (unsigned)(((found[trial] & whole[trial]) > 0) & (week < end->at[trial])) << trial;
+        union store_bits dead;
+        unsigned trials = find_dead(store, week, word, end, &dead.all);
         any |= trials;
-        for (; trials > 0; trials &= trials - 1) {
-            int trial = __builtin_ctz(trials);
-            take_dead(store, trial, word, found[trial] & whole[trial]);
-        }
-        memset(found, 0, SIDE * sizeof *found);
+        for (; trials > 0; trials &= trials - 1)
+            take_dead(store, __builtin_ctz(trials), word, dead.at[__builtin_ctz(trials)]);
     }
-    if (any == 0)
-        return;
-    store->last_opened = week;
-    book_dead(store, plan->scenario->store.salvage_share);
+    if (any > 0)
+        book_dead(store, plan->scenario->store.salvage_share);
 }
 
 /* Of the fruits of a word those that are ready to be eaten: cured, or unripe. */
 static uint64_t those_ready(const struct store_abreast *store, int trial, int word, int week)
 {
     uint64_t ready = 0;
-    for (uint64_t bits = store->whole[word * SIDE + trial]; bits > 0; bits &= bits - 1) {
+    for (uint64_t bits = store->whole[word].at[trial]; bits > 0; bits &= bits - 1) {
         size_t f = ((size_t)word * 64 + (size_t)__builtin_ctzll(bits)) * SIDE + (size_t)trial;
         const struct store_cutting *cutting = &store->cutting[store_cutting_of(store->kind[f])];
         double cut = cutting->week.at[trial];
@@ -93,49 +99,52 @@ static uint64_t those_ready(const struct store_abreast *store, int trial, int wo
     return ready;
 }
 
-/* A week's meals: the whole fruits of a word that are ready, what is left to want, the planting of the fruit opened last
- * (-1: none was opened). */
-struct serving { uint64_t ready[SIDE]; union store_side left; union { int64_t at[SIDE]; base_side_mask all; } last; };
+/* A week's meals: what is left to want, and the planting of the fruit opened last (-1: none was opened). */
+struct serving { union store_side left; union store_bits last; };
+
+/* Bits of the trials that want more and have more. */
+BASE_VECTOR static unsigned who_opens(const struct serving *meals, const union store_bits *ready)
+{
+    const base_side none = { 0 }, left = base_side_choose(ready->all != 0, meals->left.all, none);
+    const base_side opens = base_side_choose(left > CRUMB_KG, base_side_bit, none);
+    return base_side_join(&opens);
+}
 
 /* Each of some trials opens its next fruit of a word when all cut flesh is eaten, and eats of it; the rest becomes cut flesh of
  * this week. Bits of those that want more and have more: none waits for another, and no branch hangs on what one finds. */
-static unsigned open_one_each(struct store_abreast *store, unsigned trials, int word, struct serving *meals)
+static unsigned open_one_each(struct store_abreast *store, unsigned trials, int word, uint64_t *ready, struct serving *meals)
 {
     double *rest = store->cut[store->cut_now].kg.at;
     unsigned more = 0;
     for (; trials > 0; trials &= trials - 1) {
         int t = __builtin_ctz(trials);
-        size_t f = ((size_t)word * 64 + (size_t)__builtin_ctzll(meals->ready[t])) * SIDE + (size_t)t;
+        size_t f = ((size_t)word * 64 + (size_t)__builtin_ctzll(ready[t])) * SIDE + (size_t)t;
         const int of = store_cutting_of(store->kind[f]);
         struct store_cutting *cutting = &store->cutting[of];
         double flesh = store->kg[f] * cutting->flesh.at[t], left = meals->left.at[t], got = flesh < left ? flesh : left;
         leave_shelf(cutting, t, store->kg[f]);
-        meals->ready[t] &= meals->ready[t] - 1;
+        ready[t] &= ready[t] - 1;
         meals->left.at[t] = left - got;
-        meals->last.at[t] = of;
+        meals->last.at[t] = (uint64_t)of;
         rest[t] = flesh - got;
-        more |= (unsigned)((meals->left.at[t] > CRUMB_KG) & (meals->ready[t] > 0)) << t;
+        more |= (unsigned)((left - got > CRUMB_KG) & (ready[t] > 0)) << t;
     }
     return more;
 }
 
-/* Opens whole fruits until what is left of the wants is met; does any? */
-static bool open_fruits(struct store_abreast *store, int week, struct serving *meals)
+/* Opens whole fruits of a word that are ready until what is left of the wants is met; does any? */
+static bool open_fruits(struct store_abreast *store, int week, int word, struct serving *meals)
 {
-    bool any = false;
-    for (int word = 0; word < store->words; word++) {
-        uint64_t *whole = store->whole + word * SIDE, ready[SIDE];
-        unsigned trials = 0;
-        for (int t = 0; t < SIDE; t++) {
-            meals->ready[t] = ready[t] = week >= store->ready_week[t] ? whole[t] : those_ready(store, t, word, week);
-            trials |= (unsigned)((meals->left.at[t] > CRUMB_KG) & (ready[t] > 0)) << t;
-        }
-        any |= trials > 0;
-        while (trials > 0)
-            trials = open_one_each(store, trials, word, meals);
-        for (int t = 0; t < SIDE; t++)
-            whole[t] ^= ready[t] ^ meals->ready[t];
-    }
+    union store_bits *whole = &store->whole[word], some, *ready = week < store->all_ready ? &some : whole;
+    for (int t = 0; t < SIDE && ready == &some; t++)
+        some.at[t] = those_ready(store, t, word, week);
+    const union store_bits before = *ready;
+    unsigned trials = who_opens(meals, ready);
+    bool any = trials > 0;
+    while (trials > 0)
+        trials = open_one_each(store, trials, word, ready->at, meals);
+    for (int t = 0; t < SIDE && ready == &some; t++)
+        whole->at[t] ^= before.at[t] ^ some.at[t];
     return any;
 }
 
@@ -178,6 +187,7 @@ BASE_VECTOR static void begin_week(struct store_abreast *store, double week)
         one->n.all = base_side_choose(comes, one->in_n.all, one->n.all);
         whole += one->n.all;
     }
+    store->lost_before = store->lost;
     store->fruits_peak.all = base_side_choose(whole > store->fruits_peak.all, whole, store->fruits_peak.all);
 }
 
@@ -206,60 +216,52 @@ BASE_VECTOR static void take_cut(struct store_abreast *store, const double *want
 }
 
 /* Meals of a week in which squash is wanted. */
-static void serve_week(struct store_abreast *store, int week, const double *want_kg, double *eaten_kg)
+static void serve_week(struct store_abreast *store, int week, const double *want_kg, struct serving *meals)
 {
-    struct serving meals;
-    take_cut(store, want_kg, &meals);
-    if (open_fruits(store, week, &meals)) {
-        store->last_opened = week;
-        book_opened(store, &meals);
-    }
-    for (int i = 0; i < SIDE; i++) {
-        eaten_kg[i] = want_kg[i] - meals.left.at[i];
-        store->eaten.at[i] += eaten_kg[i];
-    }
+    bool any = false;
+    take_cut(store, want_kg, meals);
+    for (int word = 0; word < store->words; word++)
+        any |= open_fruits(store, week, word, meals);
+    if (any)
+        book_opened(store, meals);
 }
 
-/* A week's end: cut flesh past keeping is lost; notes of the trials whose weeks are not over. `lost_before`: what was lost up
- * to this week. */
-BASE_VECTOR static void end_week(struct store_abreast *store, int week, bool wanted, const union store_side *end,
-                                 const union store_side *lost_before, const struct store_weeks *weeks)
+/* A week's end: cut flesh past keeping is lost; notes of the trials whose weeks are not over. Bits of those that have any left.
+ * meals: NULL: none was wanted. */
+BASE_VECTOR static unsigned end_week(struct store_abreast *store, int week, const struct serving *meals,
+                                     const union store_side *end, const struct store_weeks *weeks)
 {
     const base_side none = { 0 };
     const base_side_mask lives = end->all > (double)week;
     struct store_slices *oldest = &store->cut[store->cut_now];
-    base_side kg = none, whole = none, eaten;
+    base_side kg = none, whole = none, eaten = none;
     size_t row = (size_t)week * SIDE;
     store->lost.all += base_side_choose(lives, oldest->kg.all, none);
     oldest->kg.all = base_side_choose(lives, none, oldest->kg.all);
     oldest->kcal.all = oldest->protein_g.all = none; /* those of trials that are over feed nobody */
     for (int c = 0; c < store->cuttings_n; c++) {
-        struct store_cutting *one = &store->cutting[c];
-        kg += one->kg.all * one->now.all;
-        whole += one->n.all;
+        kg += store->cutting[c].kg.all * store->cutting[c].now.all;
+        whole += store->cutting[c].n.all;
     }
     for (int slot = 0; slot < store->cut_slots; slot++)
         kg += store->cut[slot].kg.all;
-    base_side lost = store->lost.all - lost_before->all;
+    base_side lost = store->lost.all - store->lost_before.all;
     kg = base_side_choose(lives, kg, none);
     whole = base_side_choose(lives, whole, none);
-    if (wanted)
+    if (meals) {
+        base_side_load(&eaten, weeks->want_kg + row);
+        eaten -= meals->left.all;
+        store->eaten.all += eaten;
         store->lost_while_wanted.all += lost;
-    base_side_load(&eaten, weeks->eaten_kg + row);
+    }
+    base_side_store(weeks->eaten_kg + row, &eaten);
     base_side_store(weeks->stock_kg + row, &kg);
     base_side_store(weeks->lost_kg + row, &lost);
     store->stocked_end.all = base_side_choose(kg + lost + eaten + whole > 0, none + (week + 1), store->stocked_end.all);
     base_side_counts count = __builtin_convertvector(whole, base_side_counts);
     memcpy(weeks->count + row, &count, sizeof count);
-}
-
-/* Is any fruit whole, or any flesh cut lately? */
-static bool any_left(const struct store_abreast *store, int week)
-{
-    uint64_t whole = 0;
-    for (int i = 0; i < store->words * SIDE; i++)
-        whole |= store->whole[i];
-    return whole > 0 || week < store->last_opened + store->cut_slots;
+    const base_side left = base_side_choose(kg + whole > 0, base_side_bit, none);
+    return base_side_join(&left);
 }
 
 /* A trial's last week is over. */
@@ -281,17 +283,15 @@ static void close_trial(struct store_abreast *store, int trial)
 static bool live_week(const struct plan *plan, struct store_abreast *store, int week, const union store_side *end,
                       const struct store_weeks *weeks)
 {
-    const union store_side lost_before = store->lost;
-    size_t row = (size_t)week * SIDE;
+    struct serving meals;
     bool wanted = plan->want[0][week].portions[SCENARIO_SQUASH] > 0;
     begin_week(store, week);
     if (week <= store->last_found)
         look_over(plan, store, week, end);
     if (wanted)
-        serve_week(store, week, weeks->want_kg + row, weeks->eaten_kg + row);
+        serve_week(store, week, weeks->want_kg + (size_t)week * SIDE, &meals);
     store->cut_now = store->cut_now + 1 < store->cut_slots ? store->cut_now + 1 : 0;
-    end_week(store, week, wanted, end, &lost_before, weeks);
-    return any_left(store, week);
+    return end_week(store, week, wanted ? &meals : NULL, end, weeks) > 0;
 }
 
 void store_live_abreast(const struct plan *plan, struct store_abreast *store, const int *first, const int *end, int n,
@@ -314,9 +314,8 @@ void store_live_abreast(const struct plan *plan, struct store_abreast *store, co
             if (week + 1 == end[i])
                 close_trial(store, i);
     }
-    if (week <= store->last_found)
-        memset(store->found + week * store->words * SIDE, 0,
-               (size_t)(store->last_found + 1 - week) * (size_t)store->words * SIDE * sizeof *store->found);
+    for (int word = 0; word < store->words && week <= store->last_found; word++)
+        memset(store->found + word * (store->weeks + 1) + week, 0, (size_t)(store->last_found + 1 - week) * sizeof *store->found);
 }
 
 struct store_books store_books_of(const struct store_abreast *store, int trial)

@@ -8,6 +8,7 @@
 
 /* One number for each trial. */
 union store_side { double at[PLAN_ABREAST]; base_side all; };
+union store_bits { uint64_t at[PLAN_ABREAST]; base_side_mask all; };
 
 /* A planting's fruits: what is cut when, and what of it is whole. */
 struct store_cutting {
@@ -29,7 +30,8 @@ struct store_class { uint64_t key; int cutting, place, cure; };
 struct store_run { int cutting, place, from, n; };
 
 struct store_abreast {
-    int cuttings_n, classes_n, cut_slots, cut_now, weeks, last_cut, last_found, last_opened;
+    int cuttings_n, classes_n, cut_slots, cut_now, weeks, last_cut, last_found;
+    int all_ready;                          /* week in which all fruit is cured, in all trials */
     struct store_cutting *cutting;          /* [plan->squash_n] */
     struct store_class *class;              /* [cuttings * places * cures] in the order of eating, were all cut on one day */
     int *class_listed;                      /* [classes] their numbers: that order */
@@ -45,11 +47,10 @@ struct store_abreast {
     double *kg;
     uint16_t *kind;                         /* of what cutting, cured how: see store_kind */
     int words;                              /* of 64 bits that hold a bit for each fruit of a trial */
-    uint64_t *whole;                        /* [word * PLAN_ABREAST + trial] fruits on the shelf */
-    uint64_t *found;                        /* [(week * words + word) * PLAN_ABREAST + trial] which a look-over will find; clear
-                                             * but from the trials' first weeks to last_found */
-    int ready_week[PLAN_ABREAST];           /* all are cured then */
-    union store_side in, given_away, dried_away, eaten, trimmed, lost, lost_while_wanted, kcal, protein_g, kg_left; /* books */
+    union store_bits *whole;                /* [word] fruits on the shelf */
+    union store_bits *found;                /* [word * (weeks + 1) + week] which a look-over will find; clear but from the
+                                             * trials' first weeks to last_found */
+    union store_side in, given_away, dried_away, eaten, trimmed, lost, lost_before, lost_while_wanted, kcal, protein_g, kg_left; /* books */
     union store_side fruits_peak, stocked_end;
 };
 

@@ -48,8 +48,8 @@ bool store_abreast_room(struct base_arena *arena, const struct plan *plan, struc
     store->cut = base_arena_array(arena, (size_t)store->cut_slots, sizeof *store->cut);
     store->kg = base_arena_array(arena, most, sizeof *store->kg);
     store->kind = base_arena_array(arena, most, sizeof *store->kind);
-    store->whole = base_arena_array(arena, words * SIDE, sizeof *store->whole);
-    store->found = base_arena_array(arena, weeks * words * SIDE, sizeof *store->found);
+    store->whole = base_arena_array(arena, words, sizeof *store->whole);
+    store->found = base_arena_array(arena, weeks * words, sizeof *store->found);
     if (!store->cutting || !store->class || !store->class_at || !store->class_n || !store->class_key || !store->class_order || !store->class_listed
         || !store->class_of || !store->run || !store->found_in || !store->room || !store->cut || !store->kg || !store->kind || !store->whole || !store->found)
         return false;
@@ -86,19 +86,6 @@ static const int *order_classes(const struct plan *plan, struct store_abreast *s
     return store->class_order;
 }
 
-/* Three numbers in one, by cure: of fruits, or of where the next one goes. */
-enum { CURE_BITS = 21 };
-static const uint64_t CURE_MASK = (UINT64_C(1) << CURE_BITS) - 1;
-
-/* How many of n fruits cured in which way. */
-static uint64_t count_cures(const uint8_t *cure, int n)
-{
-    uint64_t all = 0;
-    for (int f = 0; f < n; f++)
-        all += UINT64_C(1) << CURE_BITS * cure[f];
-    return all;
-}
-
 /* A trial's fruits of a cutting find their places, in the order of units: so many to the first place that has room, the rest
  * to the next. Notes these runs; returns their number. */
 static int find_places(const struct plan *plan, struct store_abreast *store, const struct harvest_abreast *harvest, int c,
@@ -110,9 +97,11 @@ static int find_places(const struct plan *plan, struct store_abreast *store, con
         int n = left < store->room[place] ? left : store->room[place];
         if (n == 0)
             continue;
-        uint64_t cures = count_cures(harvest->cure + from, n);
+        int cured[CURES] = { 0 };
+        for (int f = from; f < from + n; f++)
+            cured[harvest->cure[f]]++;
         for (int cure = 0; cure < CURES; cure++)
-            store->class_n[class_of[place * CURES + cure]] += (int)(cures >> CURE_BITS * cure & CURE_MASK);
+            store->class_n[class_of[place * CURES + cure]] += cured[cure];
         run[runs++] = (struct store_run){ c, place, from, n };
         store->room[place] -= n;
         from += n;
@@ -153,26 +142,25 @@ static void put_fruits(const struct plan *plan, struct store_abreast *store, con
                        const struct store_run *run)
 {
     const int *class = store->class_of + (run->cutting * plan->places_n + run->place) * CURES, *restrict found = store->found_in;
-    const size_t words = (size_t)store->words;
+    const size_t plane = (size_t)store->weeks + 1;
     const uint8_t *restrict cures = harvest->cure + run->from;
     const double *restrict mass_kg = harvest->kg + run->from;
     double *restrict kg = store->kg + trial;
     uint16_t *restrict kind = store->kind + trial;
-    uint64_t next = 0, *restrict found_by = store->found + trial;
+    uint64_t *restrict found_by = store->found->at + trial;
+    size_t next[CURES];
     find_weeks(harvest->life_weeks + run->from, run->n, harvest->cut_week[trial], store->weeks,
                plan->places[run->place].keeps_factor, store->found_in, &store->latest_found);
     for (int cure = 0; cure < CURES; cure++)
-        next |= (uint64_t)store->class_at[class[cure]] << CURE_BITS * cure;
+        next[cure] = (size_t)store->class_at[class[cure]];
     for (int f = 0; f < run->n; f++) {
-        unsigned shift = CURE_BITS * cures[f];
-        size_t number = next >> shift & CURE_MASK;
-        next += UINT64_C(1) << shift;
+        size_t number = next[cures[f]]++;
         kg[number * SIDE] = mass_kg[f];
         kind[number * SIDE] = store_kind(run->cutting, cures[f]);
-        found_by[((size_t)found[f] * words + number / 64) * SIDE] |= UINT64_C(1) << number % 64;
+        found_by[(number / 64 * plane + (size_t)found[f]) * SIDE] |= UINT64_C(1) << number % 64;
     }
     for (int cure = 0; cure < CURES; cure++)
-        store->class_at[class[cure]] = (int)(next >> CURE_BITS * cure & CURE_MASK);
+        store->class_at[class[cure]] = (int)next[cure];
 }
 
 /* Do a trial's places depend on what is eaten between its cuttings? */
@@ -207,18 +195,17 @@ static int divide_order(const struct plan *plan, struct store_abreast *store, co
 static void lay_trial(const struct plan *plan, struct store_abreast *store, const struct harvest_abreast *harvest, int trial)
 {
     int runs = 0;
-    store->ready_week[trial] = 0;
     for (int place = 0; place < plan->places_n; place++)
         store->room[place] = plan->places[place].holds < INT32_MAX ? (int)plan->places[place].holds : INT32_MAX;
     for (int c = 0; c < store->cuttings_n; c++) {
         int last = harvest[c].cut_week[trial], ready = last + store->cutting[c].of->crop->cure_weeks;
         runs += find_places(plan, store, &harvest[c], c, trial, store->run + runs);
-        store->ready_week[trial] = ready > store->ready_week[trial] ? ready : store->ready_week[trial];
+        store->all_ready = ready > store->all_ready ? ready : store->all_ready;
         store->last_cut = last > store->last_cut ? last : store->last_cut;
     }
     int n = divide_order(plan, store, harvest, trial);
     for (int word = 0; word < store->words; word++, n -= 64)
-        store->whole[word * SIDE + trial] = n <= 0 ? 0 : n >= 64 ? ~UINT64_C(0) : ~UINT64_C(0) >> (64 - n);
+        store->whole[word].at[trial] = n <= 0 ? 0 : n >= 64 ? ~UINT64_C(0) : ~UINT64_C(0) >> (64 - n);
     for (const struct store_run *run = store->run; run < store->run + runs; run++)
         put_fruits(plan, store, &harvest[run->cutting], trial, run);
 }
@@ -228,9 +215,9 @@ static void clear(struct store_abreast *store, int most)
 {
     const union store_side none = { { 0 } };
     store->words = (most + 63) / 64;
-    memset(store->whole, 0, (size_t)store->words * SIDE * sizeof *store->whole);
+    memset(store->whole, 0, (size_t)store->words * sizeof *store->whole);
     memset(store->cut, 0, (size_t)store->cut_slots * sizeof *store->cut);
-    store->cut_now = store->last_cut = store->last_found = store->last_opened = 0;
+    store->cut_now = store->last_cut = store->last_found = store->all_ready = 0;
     store->latest_found = (base_side_counts){ 0 };
     store->in = store->given_away = store->dried_away = store->eaten = store->trimmed = store->lost = none;
     store->lost_while_wanted = store->kcal = store->protein_g = store->kg_left = store->fruits_peak = none;

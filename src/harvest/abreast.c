@@ -192,14 +192,15 @@ static int take_out(const struct harvest_rows *rows, int trial, int at, uint8_t 
     const uint64_t *restrict mass_word = rows->mass_word + trial, *restrict life_word = rows->life_word + trial;
     const uint8_t *restrict cures = rows->cure + trial;
     uint64_t *restrict mass = rows->mass, *restrict life = rows->life;
-    for (int word = 0; word <= (rows->n - 1) / 64; word++)
-        for (uint64_t bits = rows->borne[word * SIDE + trial]; bits > 0; bits &= bits - 1, at++) {
-            size_t from = ((size_t)word * 64 + (size_t)__builtin_ctzll(bits)) * SIDE;
-            mass[at] = mass_word[from];
-            life[at] = life_word[from];
-            cure[at] = cures[from];
+    size_t to = (size_t)at;
+    for (size_t row = 0; row < (size_t)rows->n; row += 64)
+        for (uint64_t bits = rows->borne[row / 64 * SIDE + (size_t)trial]; bits > 0; bits &= bits - 1, to++) {
+            size_t from = (row + (size_t)__builtin_ctzll(bits)) * SIDE;
+            mass[to] = mass_word[from];
+            life[to] = life_word[from];
+            cure[to] = cures[from];
         }
-    return at;
+    return (int)to;
 }
 
 /* The fate in the field of one trial's fruits of the current unit, the first of which is number `at`. */

@@ -146,7 +146,7 @@ static void put_fruits(const struct plan *plan, struct store_abreast *store, con
     const uint8_t *restrict cures = harvest->cure + run->from;
     const double *restrict mass_kg = harvest->kg + run->from;
     double *restrict kg = store->kg + trial;
-    uint16_t *restrict kind = store->kind + trial;
+    uint16_t *restrict kind = store->kind + trial, kind_of = store_kind(run->cutting, 0);
     uint64_t *restrict found_by = store->found->at + trial;
     size_t next[CURES];
     find_weeks(harvest->life_weeks + run->from, run->n, harvest->cut_week[trial], store->weeks,
@@ -156,7 +156,7 @@ static void put_fruits(const struct plan *plan, struct store_abreast *store, con
     for (int f = 0; f < run->n; f++) {
         size_t number = next[cures[f]]++;
         kg[number * SIDE] = mass_kg[f];
-        kind[number * SIDE] = store_kind(run->cutting, cures[f]);
+        kind[number * SIDE] = (uint16_t)(kind_of + cures[f]);
         found_by[(number / 64 * plane + (size_t)found[f]) * SIDE] |= UINT64_C(1) << number % 64;
     }
     for (int cure = 0; cure < CURES; cure++)

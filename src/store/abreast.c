@@ -15,15 +15,6 @@ static inline void leave_shelf(struct store_cutting *cutting, int trial, double 
     cutting->kg.at[trial] -= kg;
 }
 
-/* Dead fruits of a trial leave the shelf. */
-static void take_dead(struct store_abreast *store, int trial, int word, uint64_t dead)
-{
-    for (; dead > 0; dead &= dead - 1) {
-        size_t f = ((size_t)word * 64 + (size_t)__builtin_ctzll(dead)) * SIDE + (size_t)trial;
-        leave_shelf(&store->cutting[store_cutting_of(store->kind[f])], trial, store->kg[f]);
-    }
-}
-
 /* What of a planting's fruits has left the shelf since it was asked last, in kg as cut. */
 BASE_PART void find_gone(struct store_cutting *cutting, base_side *gone)
 {
@@ -56,33 +47,18 @@ BASE_VECTOR static void book_dead(struct store_abreast *store, double salvage)
     cut->protein_g.all += protein_g;
 }
 
-/* Those fruits of a word that the week's look-over finds in the trials whose weeks are not over; returns the bits of these
- * trials. They are whole no longer. */
-BASE_VECTOR static unsigned find_dead(struct store_abreast *store, int week, int word, const union store_side *end,
-                                      base_side_mask *dead)
+/* The dead fruits that the week has found in some trials leave the shelf. */
+static void look_over(const struct plan *plan, struct store_abreast *store, unsigned trials)
 {
-    base_side_mask *found = &store->found[word * (store->weeks + 1) + week].all, *whole = &store->whole[word].all;
-    const base_side none = { 0 };
-    *dead = (base_side_mask)base_side_choose(end->all > (double)week, *found & *whole, none);
-    *whole &= ~*dead;
-    *found = (base_side_mask){ 0 };
-    const base_side any = base_side_choose(*dead != 0, base_side_bit, none);
-    return base_side_join(&any);
-}
-
-/* Finds the dead fruits of the trials whose weeks are not over. */
-static void look_over(const struct plan *plan, struct store_abreast *store, int week, const union store_side *end)
-{
-    unsigned any = 0;
-    for (int word = 0; word < store->words; word++) {
-        union store_bits dead;
-        unsigned trials = find_dead(store, week, word, end, &dead.all);
-        any |= trials;
-        for (; trials > 0; trials &= trials - 1)
-            take_dead(store, __builtin_ctz(trials), word, dead.at[__builtin_ctz(trials)]);
+    for (; trials > 0; trials &= trials - 1) {
+        const int t = __builtin_ctz(trials);
+        for (int word = 0; word < store->words; word++)
+            for (uint64_t dead = store->dead[word].at[t]; dead > 0; dead &= dead - 1) {
+                size_t f = ((size_t)word * 64 + (size_t)__builtin_ctzll(dead)) * SIDE + (size_t)t;
+                leave_shelf(&store->cutting[store_cutting_of(store->kind[f])], t, store->kg[f]);
+            }
     }
-    if (any > 0)
-        book_dead(store, plan->scenario->store.salvage_share);
+    book_dead(store, plan->scenario->store.salvage_share);
 }
 
 /* Of the fruits of a word those that are ready to be eaten: cured, or unripe. */
@@ -174,14 +150,16 @@ BASE_VECTOR static void book_opened(struct store_abreast *store, const struct se
     cut->protein_g.all = base_side_choose(meals->last.all >= 0, rest_g, cut->protein_g.all);
 }
 
-/* Fruit has dried since the week before; what is cut this week comes in. */
-BASE_VECTOR static void begin_week(struct store_abreast *store, double week)
+/* Fruit has dried since the week before; what is cut this week comes in; the look-over finds dead fruits in trials whose weeks
+ * are not over: bits of these trials. Such fruits are whole no longer. */
+BASE_VECTOR static unsigned begin_week(struct store_abreast *store, int week, const union store_side *end)
 {
-    base_side whole = { 0 };
+    const base_side none = { 0 }, now = none + week;
+    base_side whole = none, any = none;
     for (int c = 0; c < store->cuttings_n; c++) {
         struct store_cutting *one = &store->cutting[c];
-        base_side_mask comes = one->week.all == week, stands = one->week.all < week;
-        one->now.all = base_side_choose(stands, one->now.all * one->keeps_mass, (base_side){ 0 } + 1);
+        base_side_mask comes = one->week.all == now, stands = one->week.all < now;
+        one->now.all = base_side_choose(stands, one->now.all * one->keeps_mass, none + 1);
         one->flesh.all = one->now.all * one->flesh_share;
         one->before.all = one->kg.all = base_side_choose(comes, one->in_kg.all, one->kg.all);
         one->n.all = base_side_choose(comes, one->in_n.all, one->n.all);
@@ -189,6 +167,15 @@ BASE_VECTOR static void begin_week(struct store_abreast *store, double week)
     }
     store->lost_before = store->lost;
     store->fruits_peak.all = base_side_choose(whole > store->fruits_peak.all, whole, store->fruits_peak.all);
+    for (int word = 0; word < store->words && week <= store->last_found; word++) {
+        base_side_mask *found = &store->found[word * (store->weeks + 1) + week].all;
+        const base_side_mask dead = (base_side_mask)base_side_choose(end->all > now, *found & store->whole[word].all, none);
+        store->dead[word].all = dead;
+        store->whole[word].all &= ~dead;
+        *found = (base_side_mask){ 0 };
+        any = base_side_choose(dead != 0, base_side_bit, any);
+    }
+    return base_side_join(&any);
 }
 
 /* Takes cut flesh, the oldest first, of what is wanted. */
@@ -285,9 +272,9 @@ static bool live_week(const struct plan *plan, struct store_abreast *store, int 
 {
     struct serving meals;
     bool wanted = plan->want[0][week].portions[SCENARIO_SQUASH] > 0;
-    begin_week(store, week);
-    if (week <= store->last_found)
-        look_over(plan, store, week, end);
+    unsigned found = begin_week(store, week, end);
+    if (found > 0)
+        look_over(plan, store, found);
     if (wanted)
         serve_week(store, week, weeks->want_kg + (size_t)week * SIDE, &meals);
     store->cut_now = store->cut_now + 1 < store->cut_slots ? store->cut_now + 1 : 0;

@@ -47,7 +47,7 @@ struct store_abreast {
     double *kg;
     uint16_t *kind;                         /* of what cutting, cured how: see store_kind */
     int words;                              /* of 64 bits that hold a bit for each fruit of a trial */
-    union store_bits *whole;                /* [word] fruits on the shelf */
+    union store_bits *whole, *dead;         /* [word] fruits on the shelf; what the week's look-over has found */
     union store_bits *found;                /* [word * (weeks + 1) + week] which a look-over will find; clear but from the
                                              * trials' first weeks to last_found */
     union store_side in, given_away, dried_away, eaten, trimmed, lost, lost_before, lost_while_wanted, kcal, protein_g, kg_left; /* books */

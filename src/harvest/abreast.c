@@ -180,10 +180,11 @@ static void share_fruits(const struct plan *plan, const struct plan_planting *p,
                          struct harvest_abreast *out)
 {
     int from = out->start[trial], n = out->start[trial + 1] - from;
+    struct harvest_rows *rows = out->rows;
     if (p->points.fruit_kg)
-        harvest_share_row(plan, point[p->points.fruit_kg * SIDE + trial], n, out->rows->mass + from, out->rows->fruit_kg + from);
+        harvest_share_row(plan, point[p->points.fruit_kg * SIDE + trial], n, rows->mass + from, rows->fruit_kg + from);
     if (p->points.keeps_weeks)
-        harvest_share_row(plan, point[p->points.keeps_weeks * SIDE + trial], n, out->rows->life + from, out->rows->keeps_weeks + from);
+        harvest_share_row(plan, point[p->points.keeps_weeks * SIDE + trial], n, rows->life + from, rows->keeps_weeks + from);
 }
 
 /* Takes one trial's fruits out of the rows, into their order from number `at` on; returns the number after the last. */

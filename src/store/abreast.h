@@ -50,7 +50,8 @@ struct store_abreast {
     union store_bits *whole, *dead;         /* [word] fruits on the shelf; what the week's look-over has found */
     union store_bits *found;                /* [word * (weeks + 1) + week] which a look-over will find; clear but from the
                                              * trials' first weeks to last_found */
-    union store_side in, given_away, dried_away, eaten, trimmed, lost, lost_before, lost_while_wanted, kcal, protein_g, kg_left; /* books */
+    /* books; lost_before: as the week began */
+    union store_side in, given_away, dried_away, eaten, trimmed, lost, lost_before, lost_while_wanted, kcal, protein_g, kg_left;
     union store_side fruits_peak, stocked_end;
 };
 

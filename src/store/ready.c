@@ -51,8 +51,9 @@ bool store_abreast_room(struct base_arena *arena, const struct plan *plan, struc
     store->whole = base_arena_array(arena, words, sizeof *store->whole);
     store->dead = base_arena_array(arena, words, sizeof *store->dead);
     store->found = base_arena_array(arena, weeks * words, sizeof *store->found);
-    if (!store->cutting || !store->class || !store->class_at || !store->class_n || !store->class_key || !store->class_order || !store->class_listed
-        || !store->class_of || !store->run || !store->found_in || !store->room || !store->cut || !store->kg || !store->kind || !store->whole || !store->dead || !store->found)
+    if (!store->cutting || !store->class || !store->class_at || !store->class_n || !store->class_key || !store->class_order
+        || !store->class_listed || !store->class_of || !store->run || !store->found_in || !store->room || !store->cut || !store->kg
+        || !store->kind || !store->whole || !store->dead || !store->found)
         return false;
     for (int c = 0; c < plan->squash_n; c++) {
         const struct plan_planting *of = &plan->plantings[plan->squash[c]];

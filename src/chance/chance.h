@@ -112,12 +112,13 @@ static inline double chance_uniform(uint64_t x) { return ((double)(x >> 12) + 0.
 uint64_t chance_word(double u);
 /* The same for n uniforms. */
 void chance_word_row(const double *u, int n, uint64_t *word);
-/* Threshold t such that "word < t" happens with chance p (p <= 0: never, p >= 1: see chance_happens). */
-struct chance_bernoulli { uint64_t below; bool always; };
+/* What happens with chance p: where the bits of a word that are read are below a threshold (p <= 0: never; p >= 1: none are read,
+ * and it always happens). */
+struct chance_bernoulli { uint64_t below, read; };
 struct chance_bernoulli chance_bernoulli(double p);
 static inline bool chance_happens(const struct chance_bernoulli *b, uint64_t x)
 {
-    return x < b->below || b->always;
+    return (x & b->read) < b->below;
 }
 
 /* Whether it happens at each of n jumps of a stream, 0 or 1. */

@@ -40,9 +40,9 @@ void chance_pcg_advance(struct chance_pcg *pcg, uint64_t steps)
 BASE_VECTOR void (chance_happens_at)(const struct chance_bernoulli *b, struct chance_pcg pcg,
                                      const struct chance_jump *restrict jump, int n, uint8_t *restrict happens)
 {
-    const uint64_t below = b->below, always = b->always;
+    const struct chance_bernoulli chance = *b;
     for (int i = 0; i < n; i++)
-        happens[i] = (chance_pcg_output(pcg.state * jump[i].multiplier + pcg.inc * jump[i].sum) < below) | always;
+        happens[i] = chance_happens(&chance, chance_pcg_output(pcg.state * jump[i].multiplier + pcg.inc * jump[i].sum));
 }
 
 uint64_t chance_stream_key(const char *entity, unsigned purpose)
@@ -65,6 +65,6 @@ uint64_t chance_word(double u)
 struct chance_bernoulli chance_bernoulli(double p)
 {
     if (p >= 1.0)
-        return (struct chance_bernoulli){ UINT64_MAX, true };
-    return (struct chance_bernoulli){ chance_word(p), false };
+        return (struct chance_bernoulli){ 1, 0 };
+    return (struct chance_bernoulli){ chance_word(p), UINT64_MAX };
 }

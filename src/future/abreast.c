@@ -187,12 +187,12 @@ struct streams { uint64_t state[SIDE], inc[SIDE]; };
 BASE_VECTOR static void draw_guests(const struct plan *plan, const uint64_t *restrict state, const uint64_t *restrict inc, int week,
                                     int n, uint8_t *restrict rows)
 {
-    const uint64_t below = plan->guests.below, always = plan->guests.always;
+    const struct chance_bernoulli guests = plan->guests;
     for (int w = 0; w < n; w++) {
         const struct chance_jump jump = plan->to_week[week + w];
         uint64_t any[SIDE];
         for (int i = 0; i < SIDE; i++)
-            any[i] = (chance_pcg_output(state[i] * jump.multiplier + inc[i] * jump.sum) < below) | always;
+            any[i] = chance_happens(&guests, chance_pcg_output(state[i] * jump.multiplier + inc[i] * jump.sum));
         for (int i = 0; i < SIDE; i++)
             rows[w * SIDE + i] = (uint8_t)any[i];
     }
@@ -212,7 +212,7 @@ static void invite(const struct plan *plan, struct future_abreast *abreast, cons
 static void expect_guests(const struct plan *plan, struct future_abreast *abreast, uint64_t random_seed, uint64_t first, int from,
                           int until)
 {
-    if (plan->guests.below == 0 && !plan->guests.always)
+    if (plan->guests.below == 0)
         return;
     for (int season = plan_season_of(from); SCENARIO_WEEKS * season < until; season++) {
         uint64_t key[SIDE];

@@ -102,7 +102,7 @@ void future_run_one(const struct plan *plan, struct future_trial *trial, uint64_
     begin_trial(plan, trial, random_seed, number);
     int next_season = begin_first_year(plan, trial), week = ledger->year[0].first_week;
     ledger->first_week = ledger->stocked_end[SCENARIO_BEANS] = ledger->stocked_end[SCENARIO_SQUASH] = week;
-    trial->guests_until = plan->guests.below > 0 || plan->guests.always ? week : SCENARIO_NEVER;
+    trial->guests_until = plan->guests.below > 0 ? week : SCENARIO_NEVER;
     ledger->year[0].jars_peak = trial->store.beans.jars_n;
     ledger->year[0].fruits_peak = trial->store.squash.whole_n;
     note_due(trial, week);

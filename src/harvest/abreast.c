@@ -89,7 +89,8 @@ BASE_VECTOR static void next_unit(const struct plan_planting *p, struct units *u
 BASE_VECTOR static void draw_words(const struct units *u, const struct plan_planting *p, int rows, uint64_t *restrict mass_word,
                                    uint64_t *restrict life_word, uint8_t *restrict cure)
 {
-    const uint64_t a = CHANCE_PCG_MULTIPLIER, well_below = p->cures_well.below, well_always = p->cures_well.always;
+    const uint64_t a = CHANCE_PCG_MULTIPLIER;
+    const struct chance_bernoulli well = p->cures_well;
     uint64_t mass[SIDE], ripening[SIDE], keeping[SIDE];
     memcpy(mass, u->now.fruits, sizeof mass);
     memcpy(ripening, u->ripening, sizeof ripening);
@@ -98,7 +99,7 @@ BASE_VECTOR static void draw_words(const struct units *u, const struct plan_plan
         uint64_t cured[SIDE];
         for (int i = 0; i < SIDE; i++) {
             uint64_t ripe = chance_pcg_output(ripening[i]) <= u->ripe_below[i];
-            uint64_t cures = (chance_pcg_output(keeping[i]) < well_below) | well_always;
+            uint64_t cures = chance_happens(&well, chance_pcg_output(keeping[i]));
             uint64_t life = keeping[i] * a + u->keeping_inc[i];
             mass_word[i] = chance_pcg_output(mass[i]);
             life_word[i] = chance_pcg_output(life);

@@ -56,19 +56,20 @@ void harvest_begin_abreast(const struct plan_planting *p, const uint64_t *season
 
 BASE_PART void harvest_freeze_units(const struct plan_planting *p, const struct harvest_stands *s, struct harvest_fates *fates)
 {
-    const uint64_t kills = p->frost_kills.below, always = p->frost_kills.always;
+    const struct chance_bernoulli kills = p->frost_kills;
     for (int i = 0; i < PLAN_ABREAST; i++) {
         uint64_t frost = s->units[i] * CHANCE_PCG_MULTIPLIER + s->inc[i];
-        fates->stands[i] &= (s->frosted[i] & ((chance_pcg_output(frost) < kills) | always)) ^ 1;
+        fates->stands[i] &= (s->frosted[i] & chance_happens(&kills, chance_pcg_output(frost))) ^ 1;
     }
 }
 
 BASE_PART void harvest_blow_units(const struct plan_planting *p, const struct harvest_stands *s, struct harvest_fates *fates)
 {
-    const uint64_t a = CHANCE_PCG_MULTIPLIER, blows = p->blow_down.below, always = p->blow_down.always;
+    const uint64_t a = CHANCE_PCG_MULTIPLIER;
+    const struct chance_bernoulli blows = p->blow_down;
     for (int i = 0; i < PLAN_ABREAST; i++) {
         uint64_t wind = (s->units[i] * a + s->inc[i]) * a + s->inc[i];
-        fates->down[i] = (chance_pcg_output(wind) < blows) | always;
+        fates->down[i] = chance_happens(&blows, chance_pcg_output(wind));
     }
 }
 

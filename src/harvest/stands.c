@@ -18,11 +18,11 @@ BASE_VECTOR void harvest_out_days(const struct plan_planting *p, const struct se
 BASE_VECTOR static void begin(const struct plan_planting *p, struct harvest_stands *restrict stands, uint64_t *restrict word)
 {
     const uint64_t a = CHANCE_PCG_MULTIPLIER, shared = p->wind_may && p->crop->support == SCENARIO_SHARED;
-    const uint64_t blows = p->blow_down.below, always = p->blow_down.always;
+    const struct chance_bernoulli blows = p->blow_down;
     for (int i = 0; i < SIDE; i++) {
         uint64_t inc = stands->inc[i], wind = (stands->units[i] * a + inc) * a + inc;
         word[i] = chance_pcg_output(stands->units[i]);
-        stands->all_down[i] = shared & ((chance_pcg_output(wind) < blows) | always);
+        stands->all_down[i] = shared & chance_happens(&blows, chance_pcg_output(wind));
         stands->stride[i] = inc * CHANCE_STRIDE_INCREMENT;
         stands->to_bears[i] = inc * (a * a + a + 1);
     }

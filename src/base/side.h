@@ -37,9 +37,11 @@ BASE_PART void base_side_bytes(base_side_mask *x, const uint8_t *from)
 #define base_side_bit ((base_side_mask){ 1, 2, 4, 8, 16, 32, 64, 128 })
 BASE_PART unsigned base_side_join(const base_side *bits)
 {
-    uint64_t bit[BASE_SIDE];
-    memcpy(bit, bits, sizeof bit);
-    return (unsigned)(bit[0] | bit[1] | bit[2] | bit[3] | bit[4] | bit[5] | bit[6] | bit[7]);
+    base_side_mask all = (base_side_mask)*bits;
+    all |= __builtin_shufflevector(all, all, 4, 5, 6, 7, 0, 1, 2, 3);
+    all |= __builtin_shufflevector(all, all, 2, 3, 0, 1, 6, 7, 4, 5);
+    all |= __builtin_shufflevector(all, all, 1, 0, 3, 2, 5, 4, 7, 6);
+    return (unsigned)all[0];
 }
 
 #endif

@@ -12,7 +12,7 @@ struct future_abreast {
     struct store_abreast store;
     struct future_beans beans;
     double *year_factor;                    /* [crop * SIDE + trial] */
-    uint8_t *guests;                        /* [week * SIDE + trial] in weeks in which something is wanted: any? else 0 */
+    double *guests;                         /* [week * SIDE + trial] 1 where there are any and something is wanted, else 0 */
     int first[SIDE], spring[SIDE], end[SIDE];
     /* what others may copy */
     struct season_abreast weather[2];       /* of seasons 0 and 1 */
@@ -36,7 +36,7 @@ struct future_abreast *future_abreast_room(struct base_arena *arena, const struc
         return NULL;
     abreast->harvest = base_arena_array(arena, (size_t)plan->squash_n, sizeof *abreast->harvest);
     abreast->year_factor = base_arena_array(arena, (size_t)plan->crops_n * SIDE, sizeof *abreast->year_factor);
-    abreast->guests = base_arena_array(arena, ((size_t)plan->weeks + SCENARIO_WEEKS) * SIDE, 1);
+    abreast->guests = base_arena_array(arena, ((size_t)plan->weeks + SCENARIO_WEEKS) * SIDE, sizeof *abreast->guests);
     bool good = abreast->harvest && abreast->year_factor && abreast->guests && store_abreast_room(arena, plan, &abreast->store)
                 && future_beans_room(arena, plan, &abreast->beans);
     for (int i = 0; good && i < plan->squash_n; i++)
@@ -185,7 +185,7 @@ static void frame(const struct plan *plan, struct future_abreast *abreast, int n
 struct streams { uint64_t state[SIDE], inc[SIDE]; };
 
 BASE_VECTOR static void draw_guests(const struct plan *plan, const uint64_t *restrict state, const uint64_t *restrict inc, int week,
-                                    int n, uint8_t *restrict rows)
+                                    int n, double *restrict rows)
 {
     const uint64_t below = plan->guests.below, always = plan->guests.always;
     for (int w = 0; w < n; w++) {
@@ -194,7 +194,7 @@ BASE_VECTOR static void draw_guests(const struct plan *plan, const uint64_t *res
         for (int i = 0; i < SIDE; i++)
             any[i] = (chance_pcg_output(state[i] * jump.multiplier + inc[i] * jump.sum) < below) | always;
         for (int i = 0; i < SIDE; i++)
-            rows[w * SIDE + i] = (uint8_t)any[i];
+            rows[w * SIDE + i] = any[i] ? 1.0 : 0.0;
     }
 }
 
@@ -225,13 +225,10 @@ static void expect_guests(const struct plan *plan, struct future_abreast *abreas
 }
 
 /* Squash wanted in a week, without and with guests, by the trials whose food year it is in. */
-BASE_VECTOR static void want_in_week(double alone, double together, const uint8_t *restrict guests, const int64_t *restrict first,
-                                     const int64_t *restrict end, int64_t week, double *restrict wanted_kg)
+BASE_VECTOR static void want_squash(double alone, double together, const double *restrict guests, const double *restrict first,
+                                    const double *restrict end, double week, double *restrict wanted_kg)
 {
-    for (int i = 0; i < SIDE; i++) { /* sums instead of choices, which GCC makes one after the other: x * 1 + y * 0 is x */
-        int64_t any = guests[i], here = (week >= first[i]) & (week < end[i]);
-        wanted_kg[i] = alone * (double)(here & ~any) + together * (double)(here & any);
-    }
+    future_want_in_week(first, end, week, guests, alone, together, wanted_kg);
 }
 
 /* Guests of all trials in their food years, and the column of squash wanted. */
@@ -239,7 +236,7 @@ static void set_table(const struct plan *plan, struct future_abreast *abreast, u
                       double *wanted_kg)
 {
     int from = abreast->first[0], until = abreast->end[0];
-    int64_t first[SIDE] = { 0 }, end[SIDE] = { 0 };
+    double first[SIDE] = { 0 }, end[SIDE] = { 0 };
     for (int t = 0; t < n; t++) {
         first[t] = abreast->first[t];
         end[t] = abreast->end[t];
@@ -250,7 +247,7 @@ static void set_table(const struct plan *plan, struct future_abreast *abreast, u
     for (int week = from; week < until; week++) { /* elsewhere the column holds 0 */
         double alone = plan->want[0][week].kg[SCENARIO_SQUASH], together = plan->want[1][week].kg[SCENARIO_SQUASH];
         if (alone > 0 || together > 0)
-            want_in_week(alone, together, abreast->guests + week * SIDE, first, end, week, wanted_kg + week * SIDE);
+            want_squash(alone, together, abreast->guests + week * SIDE, first, end, week, wanted_kg + week * SIDE);
     }
 }
 

@@ -72,11 +72,11 @@ static void begin(const struct plan *plan, struct future_beans *beans, const str
 /* ---- pickings -------------------------------------------------------------------------------------- */
 
 /* Sorts a planting's picking of a week and sets seed aside: what is left for the jars. Is there any? */
-BASE_VECTOR static bool sort_picking(struct future_beans *beans, struct future_pickings *pickings, double *restrict arrives_kg,
+BASE_PART bool sort_picking(struct future_beans *beans, struct future_pickings *pickings, double *restrict arrives_kg,
                                      double *restrict kg)
 {
     uint64_t any = 0;
-    for (int i = 0; i < SIDE; i++) {
+    BASE_SIDE_BY_SIDE(i) {
         double picked = arrives_kg[i], bad = picked * pickings->sorted_out.at[i], good = picked - bad;
         double due = pickings->seed_due_kg.at[i], seed = good < due ? good : due, rest = good - seed;
         arrives_kg[i] = 0;
@@ -90,13 +90,13 @@ BASE_VECTOR static bool sort_picking(struct future_beans *beans, struct future_p
     return any;
 }
 
-BASE_VECTOR static void note_peak(double *restrict peak, const double *restrict jars)
+BASE_PART void note_peak(double *restrict peak, const double *restrict jars)
 {
-    for (int i = 0; i < SIDE; i++)
+    BASE_SIDE_BY_SIDE(i)
         peak[i] = jars[i] > peak[i] ? jars[i] : peak[i];
 }
 
-static void bring(struct future_beans *beans, int week)
+BASE_PART void bring(struct future_beans *beans, int week)
 {
     double kg[SIDE];
     bool any = false;
@@ -152,37 +152,23 @@ static void fail(const struct plan *plan, struct future_beans *beans, int week, 
 
 /* ---- meals -------------------------------------------------------------------------------------------- */
 
-/* What each trial wants in a week that is in its food year, without guests or with some: a sum instead of a choice, which GCC
- * makes one after the other (x * 1 + y * 0 is x). */
-BASE_PART void want_in_week(const struct future_beans *beans, double week, const uint8_t *guests, double alone, double together,
-                            double want[SIDE])
-{
-    double any[SIDE];
-    for (int i = 0; i < SIDE; i++)
-        any[i] = (double)(int64_t)guests[i];
-    for (int i = 0; i < SIDE; i++)
-        want[i] = alone * (1 - any[i]) + together * any[i];
-    for (int i = 0; i < SIDE; i++)
-        want[i] = ((week >= beans->first.at[i]) & (week < beans->end.at[i])) ? want[i] : 0.0;
-}
-
 /* What is wanted in a week, without guests and with some: of beans in kg; to be eaten. */
-BASE_VECTOR static void aim(const struct future_beans *beans, double week, const uint8_t *restrict guests, double kg,
+BASE_PART void aim(const struct future_beans *beans, double week, const double *restrict guests, double kg,
                             double guests_kg, double *restrict want_kg, double *restrict left)
 {
     double want[SIDE];
-    want_in_week(beans, week, guests, kg, guests_kg, want);
+    future_want_in_week(beans->first.at, beans->end.at, week, guests, kg, guests_kg, want);
     memcpy(want_kg, want, sizeof want);
     memcpy(left, want, sizeof want);
 }
 
 /* What was eaten of beans. Was there too little of anything in any trial? */
-BASE_VECTOR static bool finish_beans(double *restrict eaten, const double *restrict want_kg, const double *restrict left,
+BASE_PART bool finish_beans(double *restrict eaten, const double *restrict want_kg, const double *restrict left,
                                      double *restrict eaten_kg, const double *restrict want_squash_kg,
                                      const double *restrict squash_kg)
 {
     uint64_t too_little = 0;
-    for (int i = 0; i < SIDE; i++) {
+    BASE_SIDE_BY_SIDE(i) {
         double want = want_kg[i], got = want - left[i];
         eaten_kg[i] = got;
         eaten[i] += got;
@@ -192,39 +178,39 @@ BASE_VECTOR static bool finish_beans(double *restrict eaten, const double *restr
 }
 
 /* Portions that were served of those wanted of one food. Are there too few in any trial? */
-BASE_VECTOR static bool serve(const struct future_beans *beans, double week, const uint8_t *restrict guests, double portions,
+BASE_PART bool serve(const struct future_beans *beans, double week, const double *restrict guests, double portions,
                               double guests_portions, double portion_kg, const double *restrict want_kg,
                               const double *restrict eaten_kg, double *restrict wanted, double *restrict served)
 {
     double want[SIDE], had[SIDE];
     uint64_t too_few = 0;
-    want_in_week(beans, week, guests, portions, guests_portions, want);
-    for (int i = 0; i < SIDE; i++) {
+    future_want_in_week(beans->first.at, beans->end.at, week, guests, portions, guests_portions, want);
+    BASE_SIDE_BY_SIDE(i) {
         double got = eaten_kg[i], made = got / portion_kg;
         wanted[i] = want[i];
         had[i] = served[i] = got >= want_kg[i] ? want[i] : made;
     }
-    for (int i = 0; i < SIDE; i++)
+    BASE_SIDE_BY_SIDE(i)
         too_few |= had[i] < wanted[i] ? 1u : 0u;
     return too_few;
 }
 
 /* kg of beans that would stand in for the squash that is missing. */
-BASE_VECTOR static void gap_of(struct future_table *table, double portion_kg, double *restrict left)
+BASE_PART void gap_of(struct future_table *table, double portion_kg, double *restrict left)
 {
-    for (int i = 0; i < SIDE; i++) {
+    BASE_SIDE_BY_SIDE(i) {
         double gap = table->wanted[SCENARIO_SQUASH].at[i] - table->served[SCENARIO_SQUASH].at[i], kg = gap * portion_kg;
         table->gap_kg.at[i] = left[i] = gap > 0 ? kg : 0.0;
     }
 }
 
 /* Beans have stood in. Is there too little squash nevertheless in any trial? */
-BASE_VECTOR static bool fill_gap(struct future_table *restrict table, double portion_kg, const double *restrict left,
+BASE_PART bool fill_gap(struct future_table *restrict table, double portion_kg, const double *restrict left,
                                  double *restrict eaten_kg, double *restrict eaten)
 {
     double had[SIDE];
     uint64_t too_few = 0;
-    for (int i = 0; i < SIDE; i++) {
+    BASE_SIDE_BY_SIDE(i) {
         double served = table->served[SCENARIO_SQUASH].at[i], gap = table->wanted[SCENARIO_SQUASH].at[i] - served;
         double want = table->gap_kg.at[i], got = want - left[i], made = got / portion_kg;
         made = got >= want ? gap : made;
@@ -233,22 +219,22 @@ BASE_VECTOR static bool fill_gap(struct future_table *restrict table, double por
         eaten_kg[i] += got;
         eaten[i] += got;
     }
-    for (int i = 0; i < SIDE; i++)
+    BASE_SIDE_BY_SIDE(i)
         too_few |= had[i] < table->wanted[SCENARIO_SQUASH].at[i] ? 1u : 0u;
     return too_few;
 }
 
 /* Books what was short of one food; meals of either of them. */
-BASE_VECTOR static void book_short(const double *restrict wanted, const double *restrict served, double enough,
+BASE_PART void book_short(const double *restrict wanted, const double *restrict served, double enough,
                                    double meals_per_week, double *restrict is_short, double *restrict meals_short,
                                    double *restrict any_meals_short)
 {
     double meals[SIDE];
-    for (int i = 0; i < SIDE; i++) {
+    BASE_SIDE_BY_SIDE(i) {
         double missing = (1 - served[i] / wanted[i]) * meals_per_week;
         meals[i] = served[i] < wanted[i] ? missing : 0.0;
     }
-    for (int i = 0; i < SIDE; i++) {
+    BASE_SIDE_BY_SIDE(i) {
         is_short[i] = ((served[i] < wanted[i]) & (served[i] < enough * wanted[i])) ? 1.0 : 0.0;
         meals_short[i] += meals[i];
         any_meals_short[i] += meals[i];
@@ -256,20 +242,19 @@ BASE_VECTOR static void book_short(const double *restrict wanted, const double *
 }
 
 /* Notes the trials whose week is short. */
-BASE_VECTOR static void note_short(struct future_beans *restrict beans, int food, double week, const double *restrict is_short,
+BASE_PART void note_short(struct future_beans *restrict beans, int food, double week, const double *restrict is_short,
                                    uint8_t *restrict column)
 {
-    for (int i = 0; i < SIDE; i++) {
+    BASE_SIDE_BY_SIDE(i) {
         double first = beans->first_short[food].at[i], is = is_short[i], now = week < first ? week : first;
         beans->short_weeks[food].at[i] += is;
         beans->first_short[food].at[i] = is > 0 ? now : first;
     }
-    for (int i = 0; i < SIDE; i++)
-        column[i] = is_short[i] > 0;
+    base_side_flags(column, is_short);
 }
 
 /* Books a week that is short of something in some trial. */
-static void book_week(const struct plan *plan, struct future_beans *beans, int week, const struct future_table *table,
+BASE_PART void book_week(const struct plan *plan, struct future_beans *beans, int week, const struct future_table *table,
                       const struct future_columns *columns)
 {
     const struct scenario_household *household = &plan->scenario->household;
@@ -281,13 +266,13 @@ static void book_week(const struct plan *plan, struct future_beans *beans, int w
                    beans->meals_short[FUTURE_ANY].at);
         note_short(beans, food, week, is_short[food], columns->is_short[food] + row);
     }
-    for (int i = 0; i < SIDE; i++)
+    BASE_SIDE_BY_SIDE(i)
         any_short[i] = is_short[0][i] > is_short[1][i] ? is_short[0][i] : is_short[1][i];
     note_short(beans, FUTURE_ANY, week, any_short, columns->is_short[FUTURE_ANY] + row);
 }
 
 /* A week in which something was too little in some trial: beans stand in. */
-static void make_do(const struct plan *plan, struct future_beans *beans, int week, const struct future_columns *columns)
+BASE_PART void make_do(const struct plan *plan, struct future_beans *beans, int week, const struct future_columns *columns)
 {
     const struct scenario_household *household = &plan->scenario->household;
     const double beans_kg = household->meal[SCENARIO_BEANS].portion_kg;
@@ -310,7 +295,7 @@ static void make_do(const struct plan *plan, struct future_beans *beans, int wee
         book_week(plan, beans, week, &table, columns);
 }
 
-static void eat(const struct plan *plan, struct future_beans *beans, int week, const struct future_columns *columns)
+BASE_PART void eat(const struct plan *plan, struct future_beans *beans, int week, const struct future_columns *columns)
 {
     size_t row = (size_t)week * SIDE;
     double left[SIDE], *want_kg = columns->wanted_kg[SCENARIO_BEANS] + row;
@@ -326,31 +311,31 @@ static void eat(const struct plan *plan, struct future_beans *beans, int week, c
 /* ---- weeks --------------------------------------------------------------------------------------------- */
 
 /* A week's end: notes of the trials whose weeks they are. */
-BASE_VECTOR static void end_week(struct future_beans *restrict beans, double week, const double *restrict eaten_kg,
+BASE_PART void end_week(struct future_beans *restrict beans, double week, const double *restrict eaten_kg,
                                  double *restrict stock_kg, int32_t *restrict count)
 {
     double in_jars[SIDE], in_kg[SIDE], any[SIDE];
-    for (int i = 0; i < SIDE; i++) {
+    BASE_SIDE_BY_SIDE(i) {
         double jars = beans->store.jars.at[i];
         in_jars[i] = week < beans->end.at[i] ? jars : 0.0;
     }
-    for (int i = 0; i < SIDE; i++) {
+    BASE_SIDE_BY_SIDE(i) {
         double kg = beans->store.kg.at[i];
         in_kg[i] = week < beans->end.at[i] ? kg : 0.0;
     }
-    for (int i = 0; i < SIDE; i++) {
+    BASE_SIDE_BY_SIDE(i) {
         stock_kg[i] = in_kg[i];
         any[i] = in_jars[i] + eaten_kg[i];
     }
-    for (int i = 0; i < SIDE; i++) {
+    BASE_SIDE_BY_SIDE(i) {
         double stocked = beans->stocked_end.at[i];
         beans->stocked_end.at[i] = any[i] > 0 ? week + 1 : stocked;
     }
-    for (int i = 0; i < SIDE; i++)
+    BASE_SIDE_BY_SIDE(i)
         count[i] = (int32_t)in_jars[i];
 }
 
-static void live_week(const struct plan *plan, struct future_beans *beans, int week, const struct future_columns *columns)
+BASE_VECTOR static void live_week(const struct plan *plan, struct future_beans *beans, int week, const struct future_columns *columns)
 {
     size_t row = (size_t)week * SIDE;
     bring(beans, week);
@@ -363,7 +348,7 @@ static void live_week(const struct plan *plan, struct future_beans *beans, int w
 }
 
 unsigned future_live_beans_abreast(const struct plan *plan, struct future_beans *beans, const struct future_crop_year *season,
-                                   const uint8_t *guests, const struct future_span *span,
+                                   const double *guests, const struct future_span *span,
                                    const struct future_columns *columns)
 {
     int from = span->first[0], until = span->end[0], spring = span->spring[0], last_picking = -1;

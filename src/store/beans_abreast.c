@@ -63,15 +63,15 @@ void store_beans_clear(struct store_beans_abreast *beans, const uint64_t *season
 /* ---- putting up ---------------------------------------------------------------------------------- */
 
 /* Fills the last jars up. Is anything left for others? */
-BASE_VECTOR static bool top_up(struct store_jars *restrict jars, double jar_kg, double *restrict all_kg, double *restrict kg)
+BASE_PART bool top_up(struct store_jars *restrict jars, double jar_kg, double *restrict all_kg, double *restrict kg)
 {
     double last[SIDE], rest[SIDE];
     uint64_t any = 0;
-    for (int i = 0; i < SIDE; i++) {
+    BASE_SIDE_BY_SIDE(i) {
         double first = jars->first_kg.at[i], of_more = jars->last_kg.at[i];
         last[i] = jars->n.at[i] > 1 ? of_more : first;
     }
-    for (int i = 0; i < SIDE; i++) {
+    BASE_SIDE_BY_SIDE(i) {
         double comes = kg[i], room = jar_kg - last[i], put = room > 0 ? room : 0.0;
         put = comes - CRUMB_KG <= room ? comes : put;
         put = ((jars->n.at[i] > 0) & (comes > 0)) ? put : 0.0;
@@ -79,40 +79,40 @@ BASE_VECTOR static bool top_up(struct store_jars *restrict jars, double jar_kg, 
         rest[i] = kg[i] = comes - put;
         jars->last_kg.at[i] = last[i] += put;
     }
-    for (int i = 0; i < SIDE; i++) {
+    BASE_SIDE_BY_SIDE(i) {
         double first = jars->first_kg.at[i];
         jars->first_kg.at[i] = jars->n.at[i] > 1 ? first : last[i];
     }
-    for (int i = 0; i < SIDE; i++)
+    BASE_SIDE_BY_SIDE(i)
         any |= rest[i] > 0 ? 1u : 0u;
     return any;
 }
 
 /* Words for the lives of the next jars, wherever kg > 0. Bits of those below `lasting`. */
-BASE_VECTOR static uint64_t next_words(struct store_jars *restrict jars, uint64_t lasting, const double *restrict kg,
+BASE_PART uint64_t next_words(struct store_jars *restrict jars, uint64_t lasting, const double *restrict kg,
                                        uint64_t *restrict word)
 {
     uint64_t next[SIDE], bits = 0;
-    for (int i = 0; i < SIDE; i++)
+    BASE_SIDE_BY_SIDE(i)
         word[i] = chance_pcg_output(jars->state[i]);
-    for (int i = 0; i < SIDE; i++)
+    BASE_SIDE_BY_SIDE(i)
         next[i] = jars->state[i] * CHANCE_PCG_MULTIPLIER + jars->inc[i];
-    for (int i = 0; i < SIDE; i++) {
+    BASE_SIDE_BY_SIDE(i) {
         uint64_t state = jars->state[i];
         jars->state[i] = kg[i] > 0 ? next[i] : state;
     }
-    for (int i = 0; i < SIDE; i++)
+    BASE_SIDE_BY_SIDE(i)
         bits |= ((kg[i] > 0) & (word[i] < lasting)) ? trial_bit[i] : 0u;
     return bits;
 }
 
 /* Begins a jar wherever kg > 0; is anything left for others? */
-BASE_VECTOR static bool begin_jars(struct store_jars *restrict jars, double jar_kg, double *restrict all_jars,
+BASE_PART bool begin_jars(struct store_jars *restrict jars, double jar_kg, double *restrict all_jars,
                                    double *restrict kg)
 {
     double left[SIDE], one[SIDE];
     uint64_t any = 0;
-    for (int i = 0; i < SIDE; i++) {
+    BASE_SIDE_BY_SIDE(i) {
         double rest = kg[i], first = jars->first_kg.at[i], last = jars->last_kg.at[i];
         double put = jar_kg < rest - CRUMB_KG ? jar_kg : rest;
         jars->first_kg.at[i] = jars->n.at[i] > 0 ? first : put;
@@ -120,7 +120,7 @@ BASE_VECTOR static bool begin_jars(struct store_jars *restrict jars, double jar_
         one[i] = rest > 0 ? 1.0 : 0.0;
         kg[i] = left[i] = rest - put;
     }
-    for (int i = 0; i < SIDE; i++) {
+    BASE_SIDE_BY_SIDE(i) {
         jars->n.at[i] += one[i];
         jars->begun.at[i] += one[i];
         all_jars[i] += one[i];
@@ -146,7 +146,7 @@ static void note_failing(struct store_beans_abreast *beans, struct store_jars *j
     beans->soonest_failure = fails < beans->soonest_failure ? fails : beans->soonest_failure;
 }
 
-void store_bring_abreast(struct store_beans_abreast *beans, int among, int week, double kg[SIDE])
+BASE_VECTOR void store_bring_abreast(struct store_beans_abreast *beans, int among, int week, double kg[SIDE])
 {
     struct store_jars *jars = &beans->of[among];
     uint64_t word[SIDE] = { 0 };
@@ -163,40 +163,40 @@ void store_bring_abreast(struct store_beans_abreast *beans, int among, int week,
 
 /* Takes from the first jar of each trial, then from the next one. 1: in a trial that has another jar of this planting more is
  * wanted, or it was emptied; 2: more is wanted in one that has any; else 0. */
-BASE_VECTOR static int eat_first(struct store_jars *restrict jars, double jar_kg, double *restrict all_jars,
-                                 double *restrict all_kg, double *restrict left)
+BASE_PART int eat_first(struct store_jars *restrict jars, double jar_kg, double *restrict all_jars, double *restrict all_kg,
+                        double *restrict left)
 {
     uint64_t another = 0, more = 0;
-    double rest[SIDE], stays[SIDE], one[SIDE], next[SIDE];
-    for (int i = 0; i < SIDE; i++) {
-        double kg = jars->first_kg.at[i], wants = left[i], got = kg < wants ? kg : wants;
-        rest[i] = wants - got;
-        stays[i] = kg - got;
-        one[i] = ((jars->n.at[i] > 0) & (kg - got <= 0)) ? 1.0 : 0.0;
-        jars->eaten.at[i] += got;
-        all_kg[i] -= got;
+    double of_next[SIDE], next[SIDE], rest[SIDE], got[SIDE], also[SIDE], one[SIDE];
+    BASE_SIDE_BY_SIDE(i) {                          /* were the first one emptied */
+        double last = jars->last_kg.at[i], full = jars->n.at[i] > 2 ? jar_kg : last, kg = jars->n.at[i] > 1 ? full : 0.0;
+        double wants = left[i] - jars->first_kg.at[i], least = kg < wants ? kg : wants;
+        of_next[i] = least;
+        next[i] = kg - least;
+        rest[i] = wants - least;
     }
-    for (int i = 0; i < SIDE; i++) {
-        double last = jars->last_kg.at[i], after = jars->n.at[i] - one[i], full = after > 1 ? jar_kg : last;
-        jars->n.at[i] = after;
-        next[i] = after > 0 ? full : 0.0;
+    BASE_SIDE_BY_SIDE(i) {
+        double kg = jars->first_kg.at[i], wants = left[i], stays = kg - wants;
+        one[i] = ((jars->n.at[i] > 0) & (stays <= 0)) ? 1.0 : 0.0;
+        got[i] = kg < wants ? kg : wants;
+        also[i] = stays > 0 ? 0.0 : of_next[i];
+        jars->first_kg.at[i] = stays > 0 ? stays : next[i];
+        left[i] = stays > 0 ? 0.0 : rest[i];
     }
-    for (int i = 0; i < SIDE; i++)
-        next[i] = one[i] > 0 ? next[i] : stays[i];
-    for (int i = 0; i < SIDE; i++) {
-        double kg = next[i], wants = rest[i], got = kg < wants ? kg : wants, all = all_jars[i] - one[i], sum = all_kg[i] - got;
-        jars->first_kg.at[i] = kg - got;
-        left[i] = wants - got;
-        jars->eaten.at[i] += got;
+    BASE_SIDE_BY_SIDE(i) {
+        double n = jars->n.at[i] - one[i], all = all_jars[i] - one[i], sum = all_kg[i] - got[i] - also[i];
+        double wants = left[i], first = jars->first_kg.at[i];
+        jars->n.at[i] = n;
+        jars->eaten.at[i] = jars->eaten.at[i] + got[i] + also[i];
         all_jars[i] = all;
-        all_kg[i] = all > 0 ? sum : 0.0;        /* no dust of rounding in an empty store */
-        another |= (jars->n.at[i] > 0) & ((wants - got > 0) | (kg - got <= 0)) ? 1u : 0u;
-        more |= ((wants - got > 0) & (all > 0)) ? 1u : 0u;
+        all_kg[i] = all > 0 ? sum : 0.0;            /* no dust of rounding in an empty store */
+        another |= (n > 0) & ((wants > 0) | (first <= 0)) ? 1u : 0u;
+        more |= ((wants > 0) & (all > 0)) ? 1u : 0u;
     }
     return another ? 1 : more ? 2 : 0;
 }
 
-void store_eat_abreast(struct store_beans_abreast *beans, double left[SIDE])
+BASE_VECTOR void store_eat_abreast(struct store_beans_abreast *beans, double left[SIDE])
 {
     int more = 2;
     for (int h = 0; h < beans->plantings_n && more > 0; h++)

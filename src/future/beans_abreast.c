@@ -162,37 +162,33 @@ BASE_PART void aim(const struct future_beans *beans, double week, const double *
     memcpy(left, want, sizeof want);
 }
 
-/* What was eaten of beans. Was there too little of anything in any trial? */
-BASE_PART bool finish_beans(double *restrict eaten, const double *restrict want_kg, const double *restrict left,
-                                     double *restrict eaten_kg, const double *restrict want_squash_kg,
-                                     const double *restrict squash_kg)
+/* What was eaten of beans. A bit is set for each food of which there was too little in some trial. */
+BASE_PART uint64_t finish_beans(double *restrict eaten, const double *restrict want_kg, const double *restrict left,
+                                double *restrict eaten_kg, const double *restrict want_squash_kg,
+                                const double *restrict squash_kg)
 {
     uint64_t too_little = 0;
     BASE_SIDE_BY_SIDE(i) {
         double want = want_kg[i], got = want - left[i];
         eaten_kg[i] = got;
         eaten[i] += got;
-        too_little |= (uint64_t)((got < want) | (squash_kg[i] < want_squash_kg[i]));
+        too_little |= (uint64_t)(got < want) << SCENARIO_BEANS
+                      | (uint64_t)(squash_kg[i] < want_squash_kg[i]) << SCENARIO_SQUASH;
     }
     return too_little;
 }
 
-/* Portions that were served of those wanted of one food. Are there too few in any trial? */
-BASE_PART bool serve(const struct future_beans *beans, double week, const double *restrict guests, double portions,
-                              double guests_portions, double portion_kg, const double *restrict want_kg,
-                              const double *restrict eaten_kg, double *restrict wanted, double *restrict served)
+/* Portions that were served of those wanted of one food. */
+BASE_PART void serve(const struct future_beans *beans, int week, double portions, double guests_portions, double portion_kg,
+                     const double *restrict want_kg, const double *restrict eaten_kg, double *restrict wanted,
+                     double *restrict served)
 {
-    double want[SIDE], had[SIDE];
-    uint64_t too_few = 0;
-    future_want_in_week(beans->first.at, beans->end.at, week, guests, portions, guests_portions, want);
+    future_want_in_week(beans->first.at, beans->end.at, week, beans->guests + (size_t)week * SIDE, portions, guests_portions,
+                        wanted);
     BASE_SIDE_BY_SIDE(i) {
         double got = eaten_kg[i], made = got / portion_kg;
-        wanted[i] = want[i];
-        had[i] = served[i] = got >= want_kg[i] ? want[i] : made;
+        served[i] = got >= want_kg[i] ? wanted[i] : made;
     }
-    BASE_SIDE_BY_SIDE(i)
-        too_few |= had[i] < wanted[i] ? 1u : 0u;
-    return too_few;
 }
 
 /* kg of beans that would stand in for the squash that is missing. */
@@ -204,24 +200,19 @@ BASE_PART void gap_of(struct future_table *table, double portion_kg, double *res
     }
 }
 
-/* Beans have stood in. Is there too little squash nevertheless in any trial? */
-BASE_PART bool fill_gap(struct future_table *restrict table, double portion_kg, const double *restrict left,
-                                 double *restrict eaten_kg, double *restrict eaten)
+/* Beans have stood in. */
+BASE_PART void fill_gap(struct future_table *restrict table, double portion_kg, const double *restrict left,
+                        double *restrict eaten_kg, double *restrict eaten)
 {
-    double had[SIDE];
-    uint64_t too_few = 0;
     BASE_SIDE_BY_SIDE(i) {
         double served = table->served[SCENARIO_SQUASH].at[i], gap = table->wanted[SCENARIO_SQUASH].at[i] - served;
         double want = table->gap_kg.at[i], got = want - left[i], made = got / portion_kg;
         made = got >= want ? gap : made;
         made = gap > 0 ? made : 0.0;
-        table->served[SCENARIO_SQUASH].at[i] = had[i] = served + made;
+        table->served[SCENARIO_SQUASH].at[i] = served + made;
         eaten_kg[i] += got;
         eaten[i] += got;
     }
-    BASE_SIDE_BY_SIDE(i)
-        too_few |= had[i] < table->wanted[SCENARIO_SQUASH].at[i] ? 1u : 0u;
-    return too_few;
 }
 
 /* Books what was short of one food; meals of either of them. */
@@ -253,14 +244,16 @@ BASE_PART void note_short(struct future_beans *restrict beans, int food, double 
     base_side_flags(column, is_short);
 }
 
-/* Books a week that is short of something in some trial. */
-BASE_PART void book_week(const struct plan *plan, struct future_beans *beans, int week, const struct future_table *table,
-                      const struct future_columns *columns)
+/* Books a week that is short of some foods, each a bit, in some trial. */
+BASE_PART void book_week(const struct plan *plan, struct future_beans *beans, int week, uint64_t too_little,
+                         const struct future_table *table, const struct future_columns *columns)
 {
     const struct scenario_household *household = &plan->scenario->household;
     size_t row = (size_t)week * SIDE;
-    double is_short[SCENARIO_FOODS][SIDE], any_short[SIDE];
+    double is_short[SCENARIO_FOODS][SIDE] = { { 0 } }, any_short[SIDE];
     for (int food = 0; food < SCENARIO_FOODS; food++) {
+        if (!(too_little >> food & 1))
+            continue;
         book_short(table->wanted[food].at, table->served[food].at, household->enough - 1e-9,
                    household->meal[food].meals_per_week, is_short[food], beans->meals_short[food].at,
                    beans->meals_short[FUTURE_ANY].at);
@@ -271,28 +264,26 @@ BASE_PART void book_week(const struct plan *plan, struct future_beans *beans, in
     note_short(beans, FUTURE_ANY, week, any_short, columns->is_short[FUTURE_ANY] + row);
 }
 
-/* A week in which something was too little in some trial: beans stand in. */
-BASE_PART void make_do(const struct plan *plan, struct future_beans *beans, int week, const struct future_columns *columns)
+/* A week in which there was too little of some foods, each a bit, in some trial: beans stand in for squash. */
+BASE_PART void make_do(const struct plan *plan, struct future_beans *beans, int week, uint64_t too_little,
+                       const struct future_columns *columns)
 {
     const struct scenario_household *household = &plan->scenario->household;
     const double beans_kg = household->meal[SCENARIO_BEANS].portion_kg;
     size_t row = (size_t)week * SIDE;
     struct future_table table;
     double left[SIDE];
-    bool too_few[SCENARIO_FOODS];
     for (int food = 0; food < SCENARIO_FOODS; food++)
-        too_few[food] = serve(beans, week, beans->guests + week * SIDE, plan->want[0][week].portions[food],
-                              plan->want[1][week].portions[food], household->meal[food].portion_kg,
-                              columns->wanted_kg[food] + row, columns->eaten_kg[food] + row, table.wanted[food].at,
-                              table.served[food].at);
-    if (household->beans_stand_in && too_few[SCENARIO_SQUASH]) {
+        if (too_little >> food & 1)
+            serve(beans, week, plan->want[0][week].portions[food], plan->want[1][week].portions[food],
+                  household->meal[food].portion_kg, columns->wanted_kg[food] + row, columns->eaten_kg[food] + row,
+                  table.wanted[food].at, table.served[food].at);
+    if (household->beans_stand_in && too_little >> SCENARIO_SQUASH & 1) {
         gap_of(&table, beans_kg, left);
         store_eat_abreast(&beans->store, left);
-        too_few[SCENARIO_SQUASH] = fill_gap(&table, beans_kg, left, columns->eaten_kg[SCENARIO_BEANS] + row,
-                                            beans->store.eaten.at);
+        fill_gap(&table, beans_kg, left, columns->eaten_kg[SCENARIO_BEANS] + row, beans->store.eaten.at);
     }
-    if (too_few[SCENARIO_BEANS] || too_few[SCENARIO_SQUASH])
-        book_week(plan, beans, week, &table, columns);
+    book_week(plan, beans, week, too_little, &table, columns);
 }
 
 BASE_PART void eat(const struct plan *plan, struct future_beans *beans, int week, const struct future_columns *columns)
@@ -303,9 +294,10 @@ BASE_PART void eat(const struct plan *plan, struct future_beans *beans, int week
         want_kg, left);
     if (plan->want[0][week].kg[SCENARIO_BEANS] > 0)
         store_eat_abreast(&beans->store, left);
-    if (finish_beans(beans->store.eaten.at, want_kg, left, columns->eaten_kg[SCENARIO_BEANS] + row,
-                     columns->wanted_kg[SCENARIO_SQUASH] + row, columns->eaten_kg[SCENARIO_SQUASH] + row))
-        make_do(plan, beans, week, columns);
+    uint64_t too_little = finish_beans(beans->store.eaten.at, want_kg, left, columns->eaten_kg[SCENARIO_BEANS] + row,
+                                       columns->wanted_kg[SCENARIO_SQUASH] + row, columns->eaten_kg[SCENARIO_SQUASH] + row);
+    if (too_little)
+        make_do(plan, beans, week, too_little, columns);
 }
 
 /* ---- weeks --------------------------------------------------------------------------------------------- */

@@ -46,7 +46,7 @@ static void lay_pickings(const struct future_crop_year *season, const struct fut
 }
 
 static void begin(const struct plan *plan, struct future_beans *beans, const struct future_crop_year *season,
-                  const struct future_span *span)
+                  const struct future_span *span, int until)
 {
     const union store_side none = { { 0 } };
     uint64_t key[SIDE];
@@ -66,7 +66,7 @@ static void begin(const struct plan *plan, struct future_beans *beans, const str
         const struct plan_planting *p = &plan->plantings[plan->beans[i]];
         lay_pickings(season, span, i, p->seed_due_kg > 0 ? p->seed_due_kg : 0.0, &beans->pickings[i]);
     }
-    store_beans_clear(&beans->store, key, span->n);
+    store_beans_clear(&beans->store, key, span->n, until);
 }
 
 /* ---- pickings -------------------------------------------------------------------------------------- */
@@ -350,7 +350,7 @@ unsigned future_live_beans_abreast(const struct plan *plan, struct future_beans 
         until = later(until, span->end[t]);
         spring = earlier(spring, span->spring[t]);
     }
-    begin(plan, beans, season, span);
+    begin(plan, beans, season, span, until);
     beans->guests = guests;
     for (int i = 0; i < plan->beans_n; i++)
         last_picking = later(last_picking, beans->pickings[i].last);

@@ -23,12 +23,14 @@ static uint64_t least_lasting(const struct chance_table *keeps_weeks, double wee
 
 bool store_beans_room(struct base_arena *arena, const struct plan *plan, struct store_beans_abreast *beans)
 {
-    *beans = (struct store_beans_abreast){ .plantings_n = plan->beans_n, .weeks = plan->weeks,
-                                           .jar_kg = plan->scenario->store.jar_kg, .jar_keeps_weeks = plan->jar_keeps_weeks };
-    beans->lasting_word = plan->jar_keeps_weeks ? least_lasting(plan->jar_keeps_weeks, plan->weeks) : 0;
+    *beans = (struct store_beans_abreast){ .plantings_n = plan->beans_n, .jar_kg = plan->scenario->store.jar_kg,
+                                           .jar_keeps_weeks = plan->jar_keeps_weeks };
+    beans->lasting_word = base_arena_array(arena, (size_t)plan->weeks + 1, sizeof *beans->lasting_word);
+    for (int weeks = 0; beans->lasting_word && plan->jar_keeps_weeks && weeks <= plan->weeks; weeks++)
+        beans->lasting_word[weeks] = least_lasting(plan->jar_keeps_weeks, weeks);
     beans->most_failing = plan->most_jars_a_season < MOST_FAILING ? plan->most_jars_a_season : MOST_FAILING;
     beans->of = base_arena_array(arena, (size_t)plan->beans_n + 1, sizeof *beans->of);
-    bool good = beans->of != NULL;
+    bool good = beans->of && beans->lasting_word;
     for (int h = 0; good && h < plan->beans_n; h++) {
         const struct plan_planting *p = &plan->plantings[plan->beans[h]];
         struct store_jars *jars = &beans->of[h];
@@ -40,11 +42,12 @@ bool store_beans_room(struct base_arena *arena, const struct plan *plan, struct 
     return good;
 }
 
-void store_beans_clear(struct store_beans_abreast *beans, const uint64_t *season_key, int n)
+void store_beans_clear(struct store_beans_abreast *beans, const uint64_t *season_key, int n, int until)
 {
     uint64_t key[SIDE] = { 0 };
     memcpy(key, season_key, (size_t)n * sizeof *key);
     beans->alone = 0;
+    beans->until = until;
     beans->soonest_failure = SCENARIO_NEVER;
     beans->kg = beans->jars = beans->eaten = beans->lost = (union store_side){ { 0 } };
     for (int i = 0; i < SIDE; i++)
@@ -55,18 +58,17 @@ void store_beans_clear(struct store_beans_abreast *beans, const uint64_t *season
         jars->n = jars->begun = jars->first_kg = jars->last_kg = jars->eaten = (union store_side){ { 0 } };
         memset(jars->failing_n, 0, sizeof jars->failing_n);
         memset(jars->failed, 0, sizeof jars->failed);
-        if (beans->lasting_word > 0)
+        if (beans->jar_keeps_weeks)
             chance_stream_row(key, jars->key, SIDE, jars->state, jars->inc);
     }
 }
 
 /* ---- putting up ---------------------------------------------------------------------------------- */
 
-/* Fills the last jars up. Is anything left for others? */
-BASE_PART bool top_up(struct store_jars *restrict jars, double jar_kg, double *restrict all_kg, double *restrict kg)
+/* Fills the last jars up. */
+BASE_PART void top_up(struct store_jars *restrict jars, double jar_kg, double *restrict all_kg, double *restrict kg)
 {
-    double last[SIDE], rest[SIDE];
-    uint64_t any = 0;
+    double last[SIDE];
     BASE_SIDE_BY_SIDE(i) {
         double first = jars->first_kg.at[i], of_more = jars->last_kg.at[i];
         last[i] = jars->n.at[i] > 1 ? of_more : first;
@@ -76,16 +78,13 @@ BASE_PART bool top_up(struct store_jars *restrict jars, double jar_kg, double *r
         put = comes - CRUMB_KG <= room ? comes : put;
         put = ((jars->n.at[i] > 0) & (comes > 0)) ? put : 0.0;
         all_kg[i] += comes;
-        rest[i] = kg[i] = comes - put;
+        kg[i] = comes - put;
         jars->last_kg.at[i] = last[i] += put;
     }
     BASE_SIDE_BY_SIDE(i) {
         double first = jars->first_kg.at[i];
         jars->first_kg.at[i] = jars->n.at[i] > 1 ? first : last[i];
     }
-    BASE_SIDE_BY_SIDE(i)
-        any |= rest[i] > 0 ? 1u : 0u;
-    return any;
 }
 
 /* Words for the lives of the next jars, wherever kg > 0. Bits of those below `lasting`. */
@@ -129,12 +128,10 @@ BASE_PART bool begin_jars(struct store_jars *restrict jars, double jar_kg, doubl
     return any;
 }
 
-/* Notes when the jar begun last fails, if that is in the plan's weeks. */
+/* Notes when the jar begun last fails, before `until`. */
 static void note_failing(struct store_beans_abreast *beans, struct store_jars *jars, int trial, int week, uint64_t word)
 {
     double life = chance_draw(beans->jar_keeps_weeks, word);
-    if (life >= beans->weeks - week)
-        return;
     if (jars->failing_n[trial] == beans->most_failing) {
         beans->alone |= 1u << trial;
         return;
@@ -149,14 +146,17 @@ static void note_failing(struct store_beans_abreast *beans, struct store_jars *j
 BASE_VECTOR void store_bring_abreast(struct store_beans_abreast *beans, int among, int week, double kg[SIDE])
 {
     struct store_jars *jars = &beans->of[among];
-    uint64_t word[SIDE] = { 0 };
+    uint64_t word[SIDE], failing = 0;
+    bool more;
     jars->any = true;
-    for (bool more = top_up(jars, beans->jar_kg, beans->kg.at, kg); more;) {
-        uint64_t failing = beans->lasting_word > 0 ? next_words(jars, beans->lasting_word, kg, word) : 0;
+    top_up(jars, beans->jar_kg, beans->kg.at, kg);
+    do {
+        if (beans->jar_keeps_weeks)
+            failing = next_words(jars, beans->lasting_word[beans->until - week], kg, word);
         more = begin_jars(jars, beans->jar_kg, beans->jars.at, kg);
         for (; failing > 0; failing &= failing - 1)
             note_failing(beans, jars, __builtin_ctzll(failing), week, word[__builtin_ctzll(failing)]);
-    }
+    } while (more);
 }
 
 /* ---- eating -------------------------------------------------------------------------------------- */

@@ -12,44 +12,15 @@ static int earlier(int a, int b) { return a < b ? a : b; }
 bool future_beans_room(struct base_arena *arena, const struct plan *plan, struct future_beans *beans)
 {
     beans->pickings = base_arena_array(arena, (size_t)plan->beans_n + 1, sizeof *beans->pickings);
-    bool good = beans->pickings && store_beans_room(arena, plan, &beans->store);
-    for (int i = 0; good && i < plan->beans_n; i++) {
-        struct future_pickings *pickings = &beans->pickings[i];
-        *pickings = (struct future_pickings){ .first = SCENARIO_NEVER };
-        pickings->arrives_kg = base_arena_array(arena, PLAN_SEASON_SLOTS * SIDE, sizeof(double));
-        good = pickings->arrives_kg != NULL;
-    }
-    return good;
+    return beans->pickings && store_beans_room(arena, plan, &beans->store);
 }
 
 /* ---- before the first week ------------------------------------------------------------------------ */
 
-/* A planting's pickings in season 0, whose weeks are absolute ones, as far as they come within the food year. */
-static void lay_pickings(const struct future_crop_year *season, const struct future_span *span, int i, double seed_due_kg,
-                         struct future_pickings *pickings)
-{
-    pickings->first = SCENARIO_NEVER;
-    pickings->last = -1;
-    pickings->sorted_out = pickings->seed_due_kg = (union store_side){ { 0 } };
-    for (int t = 0; t < span->n; t++) {
-        const struct future_picking *picking = &season[t].picking[i];
-        int last = earlier(picking->last, span->end[t] - 1);
-        pickings->sorted_out.at[t] = picking->sorted_out;
-        pickings->seed_due_kg.at[t] = seed_due_kg;
-        if (picking->first > last)
-            continue;
-        pickings->first = earlier(pickings->first, picking->first);
-        pickings->last = later(pickings->last, last);
-        for (int week = picking->first; week <= last; week++)
-            pickings->arrives_kg[week * SIDE + t] = picking->arrives_kg[week];
-    }
-}
-
-static void begin(const struct plan *plan, struct future_beans *beans, const struct future_crop_year *season,
-                  const struct future_span *span, int until)
+static void begin(const struct plan *plan, struct future_beans *beans, const struct harvest_picked *picked,
+                  const uint64_t *season_key, const struct future_span *span)
 {
     const union store_side none = { { 0 } };
-    uint64_t key[SIDE];
     for (int i = 0; i < SIDE; i++) {
         bool is = i < span->n;
         beans->first.at[i] = beans->stocked_end.at[i] = is ? span->first[i] : SCENARIO_NEVER;
@@ -57,37 +28,36 @@ static void begin(const struct plan *plan, struct future_beans *beans, const str
         for (int food = 0; food < FUTURE_FOODS; food++)
             beans->first_short[food].at[i] = SCENARIO_NEVER;
     }
-    for (int t = 0; t < span->n; t++)
-        key[t] = season[t].key;
     beans->in = beans->seed = beans->sorted_out = beans->lost_while_wanted = beans->jars_peak = none;
     for (int food = 0; food < FUTURE_FOODS; food++)
         beans->short_weeks[food] = beans->meals_short[food] = none;
     for (int i = 0; i < plan->beans_n; i++) {
         const struct plan_planting *p = &plan->plantings[plan->beans[i]];
-        lay_pickings(season, span, i, p->seed_due_kg > 0 ? p->seed_due_kg : 0.0, &beans->pickings[i]);
+        struct future_pickings *pickings = &beans->pickings[i];
+        *pickings = (struct future_pickings){ .of = &picked[i], .first = picked[i].first,
+                                              .last = earlier(picked[i].last, span->until - 1) };
+        for (int t = 0; t < span->n && p->seed_due_kg > 0; t++)
+            pickings->seed_due_kg.at[t] = p->seed_due_kg;
     }
-    store_beans_clear(&beans->store, key, span->n, until);
+    store_beans_clear(&beans->store, season_key, span->n, span->until);
 }
 
 /* ---- pickings -------------------------------------------------------------------------------------- */
 
-/* Sorts a planting's picking of a week and sets seed aside: what is left for the jars. Is there any? */
-BASE_PART bool sort_picking(struct future_beans *beans, struct future_pickings *pickings, double *restrict arrives_kg,
-                                     double *restrict kg)
+/* Sorts a planting's picking of a week and sets seed aside: what is left for the jars. */
+BASE_PART void sort_picking(struct future_beans *beans, struct future_pickings *pickings, double week,
+                            const double *restrict arrives_kg, double *restrict kg)
 {
-    uint64_t any = 0;
     BASE_SIDE_BY_SIDE(i) {
-        double picked = arrives_kg[i], bad = picked * pickings->sorted_out.at[i], good = picked - bad;
+        double comes = arrives_kg[i], picked = week < beans->end.at[i] ? comes : 0.0;
+        double bad = picked * pickings->of->sorted_out[i], good = picked - bad;
         double due = pickings->seed_due_kg.at[i], seed = good < due ? good : due, rest = good - seed;
-        arrives_kg[i] = 0;
         pickings->seed_due_kg.at[i] = due - seed;
         beans->sorted_out.at[i] += bad;
         beans->seed.at[i] += seed;
         beans->in.at[i] += good;
         kg[i] = rest;
-        any |= (uint64_t)(rest > 0);
     }
-    return any;
 }
 
 BASE_PART void note_peak(double *restrict peak, const double *restrict jars)
@@ -99,17 +69,14 @@ BASE_PART void note_peak(double *restrict peak, const double *restrict jars)
 BASE_PART void bring(struct future_beans *beans, int week)
 {
     double kg[SIDE];
-    bool any = false;
     for (int i = 0; i < beans->store.plantings_n; i++) {
         struct future_pickings *pickings = &beans->pickings[i];
-        if (week < pickings->first || week > pickings->last
-            || !sort_picking(beans, pickings, pickings->arrives_kg + week * SIDE, kg))
+        if (week < pickings->first || week > pickings->last)
             continue;
+        sort_picking(beans, pickings, week, pickings->of->arrives_kg + week * SIDE, kg);
         store_bring_abreast(&beans->store, i, week, kg);
-        any = true;
     }
-    if (any)
-        note_peak(beans->jars_peak.at, beans->store.jars.at);
+    note_peak(beans->jars_peak.at, beans->store.jars.at);
 }
 
 /* Seed of a planting is short in a trial: does that change more than what is bought? Jars of the same crop would be drawn on,
@@ -154,7 +121,7 @@ static void fail(const struct plan *plan, struct future_beans *beans, int week, 
 
 /* What is wanted in a week, without guests and with some: of beans in kg; to be eaten. */
 BASE_PART void aim(const struct future_beans *beans, double week, const double *restrict guests, double kg,
-                            double guests_kg, double *restrict want_kg, double *restrict left)
+                   double guests_kg, double *restrict want_kg, double *restrict left)
 {
     double want[SIDE];
     future_want_in_week(beans->first.at, beans->end.at, week, guests, kg, guests_kg, want);
@@ -179,9 +146,9 @@ BASE_PART uint64_t finish_beans(double *restrict eaten, const double *restrict w
 }
 
 /* Portions that were served of those wanted of one food. */
-BASE_PART void serve(const struct future_beans *beans, int week, double portions, double guests_portions, double portion_kg,
-                     const double *restrict want_kg, const double *restrict eaten_kg, double *restrict wanted,
-                     double *restrict served)
+BASE_PART void serve(const struct future_beans *beans, int week, double portions, double guests_portions,
+                     double portion_kg, const double *restrict want_kg, const double *restrict eaten_kg,
+                     double *restrict wanted, double *restrict served)
 {
     future_want_in_week(beans->first.at, beans->end.at, week, beans->guests + (size_t)week * SIDE, portions, guests_portions,
                         wanted);
@@ -217,8 +184,8 @@ BASE_PART void fill_gap(struct future_table *restrict table, double portion_kg, 
 
 /* Books what was short of one food; meals of either of them. */
 BASE_PART void book_short(const double *restrict wanted, const double *restrict served, double enough,
-                                   double meals_per_week, double *restrict is_short, double *restrict meals_short,
-                                   double *restrict any_meals_short)
+                          double meals_per_week, double *restrict is_short, double *restrict meals_short,
+                          double *restrict any_meals_short)
 {
     double meals[SIDE];
     BASE_SIDE_BY_SIDE(i) {
@@ -234,7 +201,7 @@ BASE_PART void book_short(const double *restrict wanted, const double *restrict 
 
 /* Notes the trials whose week is short. */
 BASE_PART void note_short(struct future_beans *restrict beans, int food, double week, const double *restrict is_short,
-                                   uint8_t *restrict column)
+                          uint8_t *restrict column)
 {
     BASE_SIDE_BY_SIDE(i) {
         double first = beans->first_short[food].at[i], is = is_short[i], now = week < first ? week : first;
@@ -304,24 +271,14 @@ BASE_PART void eat(const struct plan *plan, struct future_beans *beans, int week
 
 /* A week's end: notes of the trials whose weeks they are. */
 BASE_PART void end_week(struct future_beans *restrict beans, double week, const double *restrict eaten_kg,
-                                 double *restrict stock_kg, int32_t *restrict count)
+                        double *restrict stock_kg, int32_t *restrict count)
 {
-    double in_jars[SIDE], in_kg[SIDE], any[SIDE];
+    double in_jars[SIDE];
     BASE_SIDE_BY_SIDE(i) {
-        double jars = beans->store.jars.at[i];
-        in_jars[i] = week < beans->end.at[i] ? jars : 0.0;
-    }
-    BASE_SIDE_BY_SIDE(i) {
-        double kg = beans->store.kg.at[i];
-        in_kg[i] = week < beans->end.at[i] ? kg : 0.0;
-    }
-    BASE_SIDE_BY_SIDE(i) {
-        stock_kg[i] = in_kg[i];
-        any[i] = in_jars[i] + eaten_kg[i];
-    }
-    BASE_SIDE_BY_SIDE(i) {
-        double stocked = beans->stocked_end.at[i];
-        beans->stocked_end.at[i] = any[i] > 0 ? week + 1 : stocked;
+        double end = beans->end.at[i], jars = beans->store.jars.at[i], kg = beans->store.kg.at[i], stocked = beans->stocked_end.at[i];
+        in_jars[i] = week < end ? jars : 0.0;
+        stock_kg[i] = week < end ? kg : 0.0;
+        beans->stocked_end.at[i] = in_jars[i] + eaten_kg[i] > 0 ? week + 1 : stocked;
     }
     BASE_SIDE_BY_SIDE(i)
         count[i] = (int32_t)in_jars[i];
@@ -339,22 +296,19 @@ BASE_VECTOR static void live_week(const struct plan *plan, struct future_beans *
              columns->count[SCENARIO_BEANS] + row);
 }
 
-unsigned future_live_beans_abreast(const struct plan *plan, struct future_beans *beans, const struct future_crop_year *season,
-                                   const double *guests, const struct future_span *span,
+unsigned future_live_beans_abreast(const struct plan *plan, struct future_beans *beans, const struct harvest_picked *picked,
+                                   const uint64_t *season_key, const double *guests, const struct future_span *span,
                                    const struct future_columns *columns)
 {
-    int from = span->first[0], until = span->end[0], spring = span->spring[0], last_picking = -1;
+    int spring = span->spring[0], last_picking = -1;
     unsigned alone = 0;
-    for (int t = 1; t < span->n; t++) {
-        from = earlier(from, span->first[t]);
-        until = later(until, span->end[t]);
+    for (int t = 1; t < span->n; t++)
         spring = earlier(spring, span->spring[t]);
-    }
-    begin(plan, beans, season, span, until);
+    begin(plan, beans, picked, season_key, span);
     beans->guests = guests;
     for (int i = 0; i < plan->beans_n; i++)
         last_picking = later(last_picking, beans->pickings[i].last);
-    for (int week = from; week < until; week++) {
+    for (int week = span->from; week < span->until; week++) {
         if (week >= spring && week <= last_picking)
             alone |= seed_is_short(plan, beans, span, week);
         live_week(plan, beans, week, columns);

@@ -89,7 +89,7 @@ BASE_PART void top_up(struct store_jars *restrict jars, double jar_kg, double *r
 
 /* Words for the lives of the next jars, wherever kg > 0. Bits of those below `lasting`. */
 BASE_PART uint64_t next_words(struct store_jars *restrict jars, uint64_t lasting, const double *restrict kg,
-                                       uint64_t *restrict word)
+                              uint64_t *restrict word)
 {
     uint64_t next[SIDE], bits = 0;
     BASE_SIDE_BY_SIDE(i)
@@ -107,7 +107,7 @@ BASE_PART uint64_t next_words(struct store_jars *restrict jars, uint64_t lasting
 
 /* Begins a jar wherever kg > 0; is anything left for others? */
 BASE_PART bool begin_jars(struct store_jars *restrict jars, double jar_kg, double *restrict all_jars,
-                                   double *restrict kg)
+                          double *restrict kg)
 {
     double left[SIDE], one[SIDE];
     uint64_t any = 0;
@@ -163,8 +163,8 @@ BASE_VECTOR void store_bring_abreast(struct store_beans_abreast *beans, int amon
 
 /* Takes from the first jar of each trial, then from the next one. 1: in a trial that has another jar of this planting more is
  * wanted, or it was emptied; 2: more is wanted in one that has any; else 0. */
-BASE_PART int eat_first(struct store_jars *restrict jars, double jar_kg, double *restrict all_jars, double *restrict all_kg,
-                        double *restrict left)
+BASE_PART int eat_first(struct store_jars *restrict jars, double jar_kg, double *restrict all_jars,
+                        double *restrict all_kg, double *restrict left)
 {
     uint64_t another = 0, more = 0;
     double of_next[SIDE], next[SIDE], rest[SIDE], got[SIDE], also[SIDE], one[SIDE];

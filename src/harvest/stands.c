@@ -81,28 +81,22 @@ void harvest_cutting_days(const struct plan *plan, const struct plan_planting *p
     }
 }
 
-BASE_VECTOR static void last_days(const struct plan_planting *p, const struct season_abreast *season, const int *restrict out,
-                                  int *restrict end)
+/* Days on which picking ends, and its weeks, were some dry from the beginning. */
+BASE_VECTOR static void frame_picking(const struct plan_planting *p, const struct season_abreast *season, const int *restrict out,
+                                      int *restrict end, struct harvest_pickings *restrict pickings)
 {
     const int until = p->crop->pick_until;
+    int first = SCENARIO_WEEKS, last = 0;
     BASE_SIDE_BY_SIDE(i) {
         int day = season->first_hard_frost[i] - 1;
         day = until < day ? until : day;
         day = day > out[i] ? day : out[i];
+        int from = plan_week(out[i]), week = plan_week(day);
         end[i] = day;
-    }
-}
-
-/* Weeks of picking, were some dry from the beginning. */
-BASE_VECTOR static void frame_weeks(const int *restrict out, const int *restrict end, struct harvest_pickings *restrict pickings)
-{
-    int first = SCENARIO_WEEKS, last = 0;
-    BASE_SIDE_BY_SIDE(i) {
-        int from = plan_week(out[i]), until = plan_week(end[i]);
         pickings->from[i] = from;
-        pickings->end[i] = until;
+        pickings->end[i] = week;
         first = from < first ? from : first;
-        last = until > last ? until : last;
+        last = week > last ? week : last;
     }
     pickings->first = first;
     pickings->last = last;
@@ -164,8 +158,7 @@ void harvest_pickings(const struct plan *plan, const struct plan_planting *p, co
 {
     int end[SIDE];
     double heat_out[SIDE], heat_end[SIDE];
-    last_days(p, season, out, end);
-    frame_weeks(out, end, pickings);
+    frame_picking(p, season, out, end, pickings);
     season_heat_abreast(plan, season, p->base, out, heat_out);
     season_heat_abreast(plan, season, p->base, end, heat_end);
     begin_picking(plan, p, season, heat_out, weeks, pickings);

@@ -275,7 +275,8 @@ BASE_PART void end_week(struct future_beans *restrict beans, double week, const 
 {
     double in_jars[SIDE];
     BASE_SIDE_BY_SIDE(i) {
-        double end = beans->end.at[i], jars = beans->store.jars.at[i], kg = beans->store.kg.at[i], stocked = beans->stocked_end.at[i];
+        double end = beans->end.at[i], jars = beans->store.jars.at[i], kg = beans->store.kg.at[i];
+        double stocked = beans->stocked_end.at[i];
         in_jars[i] = week < end ? jars : 0.0;
         stock_kg[i] = week < end ? kg : 0.0;
         beans->stocked_end.at[i] = in_jars[i] + eaten_kg[i] > 0 ? week + 1 : stocked;
@@ -284,7 +285,8 @@ BASE_PART void end_week(struct future_beans *restrict beans, double week, const 
         count[i] = (int32_t)in_jars[i];
 }
 
-BASE_VECTOR static void live_week(const struct plan *plan, struct future_beans *beans, int week, const struct future_columns *columns)
+BASE_VECTOR static void live_week(const struct plan *plan, struct future_beans *beans, int week,
+                                  const struct future_columns *columns)
 {
     size_t row = (size_t)week * SIDE;
     bring(beans, week);

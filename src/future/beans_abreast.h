@@ -22,7 +22,7 @@ struct future_beans {
     union store_side stocked_end, jars_peak;
     union store_side short_weeks[FUTURE_FOODS], meals_short[FUTURE_FOODS], first_short[FUTURE_FOODS];
     struct future_pickings *pickings;       /* [plan->beans_n] */
-    const double *guests;                  /* [week * PLAN_ABREAST + trial] 1 if there are any; 0 in weeks in which nothing is wanted */
+    const double *guests;                   /* [week * PLAN_ABREAST + trial] 1 if there are any; 0 where nothing is wanted */
 };
 
 /* Weeks of n trials' food years, [n] each; all are in from .. until - 1. */

@@ -58,7 +58,8 @@ struct harvest_picked {
 /* Workspace for a planting; false when memory runs out. */
 bool harvest_picked_room(struct base_arena *arena, struct harvest_picked *picked);
 /* Draws a planting of beans, all units put out, in n trials whose keys, seasons and year factors are given
- * (arrays with PLAN_ABREAST places); nothing comes at the other places. `weeks` keeps heats for other plantings of the same seasons. */
+ * (arrays with PLAN_ABREAST places); nothing comes at the other places. `weeks` keeps heats for other plantings of the same
+ * seasons. */
 void harvest_beans_abreast(const struct plan *plan, const struct plan_planting *p, const uint64_t *season_key,
                            const struct season_abreast *season, const double *year_factor, int n, struct season_weeks *weeks,
                            struct harvest_picked *out);

@@ -112,8 +112,8 @@ struct harvest_pickings {
     int first, last;
     double heat[(HARVEST_HEATS + 1) * PLAN_ABREAST];
 };
-/* The same in trials put out on days `out`. A picking begins in the first week by whose end first_pick_share are dry, in the last one
- * at the latest. */
+/* Pickings of a planting put out on days `out`. They begin in the first week by whose end first_pick_share are dry, in the last
+ * one at the latest. */
 void harvest_pickings(const struct plan *plan, const struct plan_planting *p, const struct season_abreast *season,
                       const int out[PLAN_ABREAST], struct season_weeks *weeks, struct harvest_pickings *pickings);
 

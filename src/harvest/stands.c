@@ -122,7 +122,7 @@ BASE_PART bool begins_before(int week, double least, const double *heats, const 
     return before;
 }
 
-/* From the last week back. */
+/* Weeks are gone through from the last one back, as far as picking may begin. */
 BASE_VECTOR static void begin_picking(const struct plan *plan, const struct plan_planting *p, const struct season_abreast *season,
                                       const double *restrict heat_out, struct season_weeks *weeks,
                                       struct harvest_pickings *restrict pickings)

@@ -122,6 +122,7 @@ BASE_PART void reckon_eight(const struct plan_heat *here, const struct plan_heat
         heat[w] = a * here[w].heat + b * here[w].slope + c * there[w].heat + d * there[w].slope;
 }
 
+/* The same of all trials, week by week. */
 BASE_VECTOR static void reckon_eights(const struct season_abreast *season, const struct plan_heat *rows, double *restrict heat)
 {
     double own[SIDE * SIDE];
@@ -135,7 +136,8 @@ BASE_VECTOR static void reckon_eights(const struct season_abreast *season, const
             heat[w * SIDE + i] = own[i * SIDE + w];
 }
 
-void season_reckon_weeks(const struct plan *plan, const struct season_abreast *season, int base, int week, struct season_weeks *weeks)
+void season_reckon_weeks(const struct plan *plan, const struct season_abreast *season, int base, int week,
+                         struct season_weeks *weeks)
 {
     const int from = week < 3 ? 0 : 3 + (week - 3) / SIDE * SIDE;       /* eight weeks, none beyond week 50 */
     weeks->known = (weeks->base == base ? weeks->known : 0) | UINT64_C(255) << from;

@@ -51,9 +51,11 @@ void season_heat_abreast(const struct plan *plan, const struct season_abreast *s
 
 /* Heats to the ends of weeks 0 .. 50 of the year above one base, [week * PLAN_ABREAST + trial], of the weeks whose bits are set. */
 struct season_weeks { int base; uint64_t known; double heat[(SCENARIO_WEEKS - 1) * PLAN_ABREAST]; };
+/* To begin with, and when the seasons are other ones. */
 static inline void season_forget_weeks(struct season_weeks *weeks) { weeks->base = -1; }
 /* Reckons a week's, and some others' of the same base. */
-void season_reckon_weeks(const struct plan *plan, const struct season_abreast *season, int base, int week, struct season_weeks *weeks);
+void season_reckon_weeks(const struct plan *plan, const struct season_abreast *season, int base, int week,
+                         struct season_weeks *weeks);
 /* A week's heats, reckoned unless they are known. */
 static inline const double *season_week_heat(const struct plan *plan, const struct season_abreast *season, int base, int week,
                                              struct season_weeks *weeks)

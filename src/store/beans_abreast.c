@@ -168,7 +168,7 @@ BASE_PART int eat_first(struct store_jars *restrict jars, double jar_kg, double 
 {
     uint64_t another = 0, more = 0;
     double of_next[SIDE], next[SIDE], rest[SIDE], got[SIDE], also[SIDE], one[SIDE];
-    BASE_SIDE_BY_SIDE(i) {                          /* were the first one emptied */
+    BASE_SIDE_BY_SIDE(i) {                          /* were the first one emptied: reckoned first, so that neither waits */
         double last = jars->last_kg.at[i], full = jars->n.at[i] > 2 ? jar_kg : last, kg = jars->n.at[i] > 1 ? full : 0.0;
         double wants = left[i] - jars->first_kg.at[i], least = kg < wants ? kg : wants;
         of_next[i] = least;

@@ -7,13 +7,15 @@
 enum { SIDE = PLAN_ABREAST, MOST_CUTTINGS = 200, MOST_CLASSES = 20000, MOST_FRUITS = 50000 };
 
 struct future_abreast {
-    struct future_crop_year season[SIDE];
-    struct harvest_abreast *harvest;        /* [plan->squash_n] */
+    struct harvest_picked *picked;          /* [plan->beans_n] */
+    struct harvest_abreast *cut;            /* [plan->squash_n] */
     struct store_abreast store;
     struct future_beans beans;
     double *year_factor;                    /* [crop * SIDE + trial] */
-    uint8_t *guests;                        /* [week * SIDE + trial] in weeks in which something is wanted: any? else 0 */
+    double *guests;                         /* [week * SIDE + trial] 1 where there are any and something is wanted, else 0 */
     int first[SIDE], spring[SIDE], end[SIDE];
+    uint64_t key[SIDE];                     /* of season 0 */
+    const struct season_abreast *grown;     /* its weather */
     /* what others may copy */
     struct season_abreast weather[2];       /* of seasons 0 and 1 */
     int next[SIDE];                         /* first weeks of season 1, of common plantings */
@@ -34,29 +36,21 @@ struct future_abreast *future_abreast_room(struct base_arena *arena, const struc
     struct future_abreast *abreast = base_arena_take(arena, sizeof *abreast);
     if (!abreast)
         return NULL;
-    abreast->harvest = base_arena_array(arena, (size_t)plan->squash_n, sizeof *abreast->harvest);
+    abreast->picked = base_arena_array(arena, (size_t)plan->beans_n + 1, sizeof *abreast->picked);
+    abreast->cut = base_arena_array(arena, (size_t)plan->squash_n, sizeof *abreast->cut);
     abreast->year_factor = base_arena_array(arena, (size_t)plan->crops_n * SIDE, sizeof *abreast->year_factor);
-    abreast->guests = base_arena_array(arena, ((size_t)plan->weeks + SCENARIO_WEEKS) * SIDE, 1);
-    bool good = abreast->harvest && abreast->year_factor && abreast->guests && store_abreast_room(arena, plan, &abreast->store)
-                && future_beans_room(arena, plan, &abreast->beans);
+    abreast->guests = base_arena_array(arena, ((size_t)plan->weeks + SCENARIO_WEEKS) * SIDE, sizeof *abreast->guests);
+    bool good = abreast->picked && abreast->cut && abreast->year_factor && abreast->guests
+                && store_abreast_room(arena, plan, &abreast->store) && future_beans_room(arena, plan, &abreast->beans);
     for (int i = 0; good && i < plan->squash_n; i++)
-        good = harvest_abreast_room(arena, &plan->plantings[plan->squash[i]], &abreast->harvest[i]);
-    for (int t = 0; good && t < SIDE; t++)
-        good = future_season_room(arena, plan, &abreast->season[t]);
+        good = harvest_abreast_room(arena, &plan->plantings[plan->squash[i]], &abreast->cut[i]);
+    for (int i = 0; good && i < plan->beans_n; i++)
+        good = harvest_picked_room(arena, &abreast->picked[i]);
     return good ? abreast : NULL;
 }
 
 static int later(int a, int b) { return a > b ? a : b; }
 static int earlier(int a, int b) { return a < b ? a : b; }
-
-/* What the streams of one trial need to know. */
-static void turn_to(const struct plan *plan, struct future_trial *trial, uint64_t random_seed, uint64_t number)
-{
-    trial->random_seed = random_seed;
-    trial->number = number;
-    for (int p = 0; p < plan->plantings_n; p++)
-        trial->next_count[p] = plan->plantings[p].planting->count;
-}
 
 static void season_keys(uint64_t random_seed, uint64_t first, int season, uint64_t key[SIDE])
 {
@@ -89,18 +83,16 @@ static void grow_beans(const struct plan *plan, struct future_trial *trial, cons
                        const uint64_t key[SIDE], const struct season_abreast *weather, int n)
 {
     struct future_abreast *abreast = trial->abreast;
+    struct season_weeks weeks;
+    season_forget_weeks(&weeks);
     for (int i = 0; i < plan->beans_n; i++) {
         const int at = plan->beans[i];
         const struct plan_planting *p = &plan->plantings[at];
-        struct harvest *harvest[SIDE];
-        bool copies = giver && trial->share.planting[at];
-        for (int t = 0; t < n; t++) {
-            harvest[t] = &abreast->season[t].harvest[at];
-            if (copies)
-                harvest_copy_beans(&giver->season[t].harvest[at], harvest[t]);
-        }
-        if (!copies)
-            harvest_beans_abreast(plan, p, key, weather, abreast->year_factor + p->crop_index * SIDE, n, harvest);
+        if (giver && trial->share.planting[at])
+            harvest_copy_picked(&giver->picked[i], &abreast->picked[i]);
+        else
+            harvest_beans_abreast(plan, p, key, weather, abreast->year_factor + p->crop_index * SIDE, n, &weeks,
+                                  &abreast->picked[i]);
     }
 }
 
@@ -110,19 +102,11 @@ static void grow_squash(const struct plan *plan, struct future_trial *trial, con
     struct future_abreast *abreast = trial->abreast;
     for (int i = 0; i < plan->squash_n; i++) {
         const struct plan_planting *p = &plan->plantings[plan->squash[i]];
-        struct harvest_abreast *cut = &abreast->harvest[i];
+        struct harvest_abreast *cut = &abreast->cut[i];
         if (giver && trial->share.planting[plan->squash[i]])
-            harvest_copy_abreast(&giver->harvest[i], cut);
+            harvest_copy_abreast(&giver->cut[i], cut);
         else
             harvest_squash_abreast(plan, p, key, weather, abreast->year_factor + p->crop_index * SIDE, n, cut);
-        for (int t = 0; t < n; t++) {
-            struct harvest *harvest = &abreast->season[t].harvest[plan->squash[i]];
-            harvest->n = cut->n[t];
-            harvest->cut_day = cut->cut_day[t];
-            harvest->cut_week = cut->cut_week[t];
-            harvest->grown_kg = cut->grown_kg[t];
-            harvest->field_loss_kg = cut->field_loss_kg[t];
-        }
     }
 }
 
@@ -131,23 +115,19 @@ static void grow(const struct plan *plan, struct future_trial *trial, const stru
                  uint64_t first, int n)
 {
     struct future_abreast *abreast = trial->abreast;
-    uint64_t key[SIDE];
-    season_keys(random_seed, first, 0, key);
+    season_keys(random_seed, first, 0, abreast->key);
+    const uint64_t *key = abreast->key;
     const struct season_abreast *weather = draw_weather(plan, trial, giver, 0, key, first);
     if (giver && trial->share.crops)
         memcpy(abreast->year_factor, giver->year_factor, (size_t)plan->crops_n * SIDE * sizeof *abreast->year_factor);
     else
         harvest_year_factors_abreast(plan, key, weather, abreast->year_factor);
-    for (int t = 0; t < n; t++) {
-        turn_to(plan, trial, random_seed, first + (uint64_t)t);
-        future_sow(plan, trial, &abreast->season[t], 0);
-        abreast->season[t].weather = season_at(weather, t);
-    }
     grow_beans(plan, trial, giver, key, weather, n);
     grow_squash(plan, trial, giver, key, weather, n);
     abreast->grown_seed = random_seed;
     abreast->grown_first = first;
     abreast->grown_n = n;
+    abreast->grown = weather;
 }
 
 /* Absolute weeks in which trials' season 1 brings its first produce. */
@@ -170,14 +150,24 @@ static void next_first_weeks(const struct plan *plan, struct future_trial *trial
         week[t] = SCENARIO_WEEKS + (week[t] < SCENARIO_NEVER ? week[t] : plan->no_produce_week);
 }
 
-/* A trial's food year: from its first produce to the next season's in week `next`. */
-static void frame(const struct plan *plan, struct future_abreast *abreast, int next, int t)
+/* The trials' food years: from their first produce to the next season's in weeks `next`. */
+static struct future_span frame(const struct plan *plan, struct future_abreast *abreast, const int *next, int n)
 {
-    struct future_crop_year *season = &abreast->season[t];
-    future_note_weeks(plan, season);
-    abreast->first[t] = season->first_week;
-    abreast->spring[t] = later(season->first_week, SCENARIO_WEEKS + plan->first_out_week);
-    abreast->end[t] = later(abreast->spring[t], next);
+    struct future_span span = { abreast->first, abreast->spring, abreast->end, n, SCENARIO_NEVER, 0 };
+    for (int t = 0; t < n; t++) {
+        int first = SCENARIO_NEVER;
+        for (int i = 0; i < plan->beans_n; i++)
+            first = earlier(first, (int)abreast->picked[i].first_week[t]);
+        for (int i = 0; i < plan->squash_n; i++)
+            if (abreast->cut[i].n[t] > 0)
+                first = earlier(first, abreast->cut[i].cut_week[t]);
+        abreast->first[t] = first < SCENARIO_NEVER ? first : plan->no_produce_week;
+        abreast->spring[t] = later(abreast->first[t], SCENARIO_WEEKS + plan->first_out_week);
+        abreast->end[t] = later(abreast->spring[t], next[t]);
+        span.from = earlier(span.from, abreast->first[t]);
+        span.until = later(span.until, abreast->end[t]);
+    }
+    return span;
 }
 
 /* ---- guests, and what is wanted of squash --------------------------------------------------------- */
@@ -185,16 +175,15 @@ static void frame(const struct plan *plan, struct future_abreast *abreast, int n
 struct streams { uint64_t state[SIDE], inc[SIDE]; };
 
 BASE_VECTOR static void draw_guests(const struct plan *plan, const uint64_t *restrict state, const uint64_t *restrict inc, int week,
-                                    int n, uint8_t *restrict rows)
+                                    int n, double *restrict rows)
 {
     const struct chance_bernoulli guests = plan->guests;
     for (int w = 0; w < n; w++) {
         const struct chance_jump jump = plan->to_week[week + w];
-        uint64_t any[SIDE];
-        for (int i = 0; i < SIDE; i++)
-            any[i] = chance_happens(&guests, chance_pcg_output(state[i] * jump.multiplier + inc[i] * jump.sum));
-        for (int i = 0; i < SIDE; i++)
-            rows[w * SIDE + i] = (uint8_t)any[i];
+        BASE_SIDE_BY_SIDE(i) {
+            bool any = chance_happens(&guests, chance_pcg_output(state[i] * jump.multiplier + inc[i] * jump.sum));
+            rows[w * SIDE + i] = any ? 1.0 : 0.0;
+        }
     }
 }
 
@@ -224,56 +213,55 @@ static void expect_guests(const struct plan *plan, struct future_abreast *abreas
     }
 }
 
-/* Squash wanted in a week, without and with guests, by the trials whose food year it is in. */
-BASE_VECTOR static void want_in_week(double alone, double together, const uint8_t *restrict guests, const int64_t *restrict first,
-                                     const int64_t *restrict end, int64_t week, double *restrict wanted_kg)
+/* Squash wanted by the trials in their food years; elsewhere the column holds 0. */
+BASE_VECTOR static void want_squash(const struct plan *plan, const double *restrict guests, const double *restrict first,
+                                    const double *restrict end, const struct future_span *span, double *restrict wanted_kg)
 {
-    for (int i = 0; i < SIDE; i++) { /* sums instead of choices, which GCC makes one after the other: x * 1 + y * 0 is x */
-        int64_t any = guests[i], here = (week >= first[i]) & (week < end[i]);
-        wanted_kg[i] = alone * (double)(here & ~any) + together * (double)(here & any);
+    for (int week = span->from; week < span->until; week++) {
+        double alone = plan->want[0][week].kg[SCENARIO_SQUASH], together = plan->want[1][week].kg[SCENARIO_SQUASH];
+        if (alone > 0 || together > 0)
+            future_want_in_week(first, end, week, guests + week * SIDE, alone, together, wanted_kg + week * SIDE);
     }
 }
 
 /* Guests of all trials in their food years, and the column of squash wanted. */
-static void set_table(const struct plan *plan, struct future_abreast *abreast, uint64_t random_seed, uint64_t number, int n,
-                      double *wanted_kg)
+static void set_table(const struct plan *plan, struct future_abreast *abreast, uint64_t random_seed, uint64_t number,
+                      const struct future_span *span, double *wanted_kg)
 {
-    int from = abreast->first[0], until = abreast->end[0];
-    int64_t first[SIDE] = { 0 }, end[SIDE] = { 0 };
-    for (int t = 0; t < n; t++) {
-        first[t] = abreast->first[t];
-        end[t] = abreast->end[t];
-        from = earlier(from, abreast->first[t]);
-        until = later(until, abreast->end[t]);
+    double first[SIDE] = { 0 }, end[SIDE] = { 0 };
+    for (int t = 0; t < span->n; t++) {
+        first[t] = span->first[t];
+        end[t] = span->end[t];
     }
-    expect_guests(plan, abreast, random_seed, number, from, until);
-    for (int week = from; week < until; week++) { /* elsewhere the column holds 0 */
-        double alone = plan->want[0][week].kg[SCENARIO_SQUASH], together = plan->want[1][week].kg[SCENARIO_SQUASH];
-        if (alone > 0 || together > 0)
-            want_in_week(alone, together, abreast->guests + week * SIDE, first, end, week, wanted_kg + week * SIDE);
-    }
+    expect_guests(plan, abreast, random_seed, number, span->from, span->until);
+    want_squash(plan, abreast->guests, first, end, span, wanted_kg);
 }
 
-/* The squash books of one trial are the year's. */
-static void book_squash(const struct store_abreast *store, int t, struct store_books *books)
+/* What the field gave and lost in one trial. */
+static void book_field(const struct plan *plan, const struct future_abreast *abreast, int t, struct store_books *books)
 {
-    double grown = books->grown, field_loss = books->field_loss;
-    *books = store_books_of(store, t);
-    books->grown = grown;
-    books->field_loss = field_loss;
+    struct store_books *beans = &books[SCENARIO_BEANS], *squash = &books[SCENARIO_SQUASH];
+    for (int i = 0; i < plan->beans_n; i++) {
+        beans->grown += abreast->picked[i].grown_kg[t];
+        beans->field_loss += abreast->picked[i].field_loss_kg[t];
+    }
+    for (int i = 0; i < plan->squash_n; i++) {
+        squash->grown += abreast->cut[i].grown_kg[t];
+        squash->field_loss += abreast->cut[i].field_loss_kg[t];
+    }
 }
 
 /* One trial's year as a whole. */
 static void note_year(const struct plan *plan, const struct future_abreast *abreast, struct future_ledger *ledger, int t)
 {
     struct future_year *year = &ledger->year[0];
-    const struct future_crop_year *season = &abreast->season[t];
+    const struct store_books squash = store_books_of(&abreast->store, t);
     int first = abreast->first[t], end = abreast->end[t];
     future_open_year(year, first, 0, (int)abreast->store.fruits_peak.at[t]);
-    future_book_field(plan, season, year->books);
-    future_note_frosts(season, year);
-    book_squash(&abreast->store, t, &year->books[SCENARIO_SQUASH]);
+    future_note_frosts(0, abreast->grown->last_frost[t], abreast->grown->first_hard_frost[t], year);
     future_book_beans(&abreast->beans, t, year);
+    year->books[SCENARIO_SQUASH] = squash;
+    book_field(plan, abreast, t, year->books);
     ledger->first_week = first;
     ledger->end_week = end;
     ledger->stocked_end[SCENARIO_BEANS] = (int)abreast->beans.stocked_end.at[t];
@@ -295,13 +283,11 @@ unsigned future_run_abreast(const struct plan *plan, struct future_trial *trial,
     int next[SIDE];
     grow(plan, trial, giver, random_seed, first, n);
     next_first_weeks(plan, trial, giver, random_seed, first, next);
-    unsigned alone = store_lay_ready(plan, &abreast->store, abreast->harvest, n);
-    for (int t = 0; t < n; t++)
-        frame(plan, abreast, next[t], t);
-    set_table(plan, abreast, random_seed, first, n, columns->wanted_kg[SCENARIO_SQUASH]);
+    unsigned alone = store_lay_ready(plan, &abreast->store, abreast->cut, n);
+    const struct future_span span = frame(plan, abreast, next, n);
+    set_table(plan, abreast, random_seed, first, &span, columns->wanted_kg[SCENARIO_SQUASH]);
     store_live_abreast(plan, &abreast->store, abreast->first, abreast->end, n, &weeks);
-    const struct future_span span = { abreast->first, abreast->spring, abreast->end, n };
-    alone |= future_live_beans_abreast(plan, &abreast->beans, abreast->season, abreast->guests, &span, columns);
+    alone |= future_live_beans_abreast(plan, &abreast->beans, abreast->picked, abreast->key, abreast->guests, &span, columns);
     for (int t = 0; t < n; t++)
         note_year(plan, abreast, &block->ledger[t], t);
     return alone;

@@ -12,44 +12,15 @@ static int earlier(int a, int b) { return a < b ? a : b; }
 bool future_beans_room(struct base_arena *arena, const struct plan *plan, struct future_beans *beans)
 {
     beans->pickings = base_arena_array(arena, (size_t)plan->beans_n + 1, sizeof *beans->pickings);
-    bool good = beans->pickings && store_beans_room(arena, plan, &beans->store);
-    for (int i = 0; good && i < plan->beans_n; i++) {
-        struct future_pickings *pickings = &beans->pickings[i];
-        *pickings = (struct future_pickings){ .first = SCENARIO_NEVER };
-        pickings->arrives_kg = base_arena_array(arena, PLAN_SEASON_SLOTS * SIDE, sizeof(double));
-        good = pickings->arrives_kg != NULL;
-    }
-    return good;
+    return beans->pickings && store_beans_room(arena, plan, &beans->store);
 }
 
 /* ---- before the first week ------------------------------------------------------------------------ */
 
-/* A planting's pickings in season 0, whose weeks are absolute ones, as far as they come within the food year. */
-static void lay_pickings(const struct future_crop_year *season, const struct future_span *span, int i, double seed_due_kg,
-                         struct future_pickings *pickings)
-{
-    pickings->first = SCENARIO_NEVER;
-    pickings->last = -1;
-    pickings->sorted_out = pickings->seed_due_kg = (union store_side){ { 0 } };
-    for (int t = 0; t < span->n; t++) {
-        const struct future_picking *picking = &season[t].picking[i];
-        int last = earlier(picking->last, span->end[t] - 1);
-        pickings->sorted_out.at[t] = picking->sorted_out;
-        pickings->seed_due_kg.at[t] = seed_due_kg;
-        if (picking->first > last)
-            continue;
-        pickings->first = earlier(pickings->first, picking->first);
-        pickings->last = later(pickings->last, last);
-        for (int week = picking->first; week <= last; week++)
-            pickings->arrives_kg[week * SIDE + t] = picking->arrives_kg[week];
-    }
-}
-
-static void begin(const struct plan *plan, struct future_beans *beans, const struct future_crop_year *season,
-                  const struct future_span *span)
+static void begin(const struct plan *plan, struct future_beans *beans, const struct harvest_picked *picked,
+                  const uint64_t *season_key, const struct future_span *span)
 {
     const union store_side none = { { 0 } };
-    uint64_t key[SIDE];
     for (int i = 0; i < SIDE; i++) {
         bool is = i < span->n;
         beans->first.at[i] = beans->stocked_end.at[i] = is ? span->first[i] : SCENARIO_NEVER;
@@ -57,59 +28,55 @@ static void begin(const struct plan *plan, struct future_beans *beans, const str
         for (int food = 0; food < FUTURE_FOODS; food++)
             beans->first_short[food].at[i] = SCENARIO_NEVER;
     }
-    for (int t = 0; t < span->n; t++)
-        key[t] = season[t].key;
     beans->in = beans->seed = beans->sorted_out = beans->lost_while_wanted = beans->jars_peak = none;
     for (int food = 0; food < FUTURE_FOODS; food++)
         beans->short_weeks[food] = beans->meals_short[food] = none;
     for (int i = 0; i < plan->beans_n; i++) {
         const struct plan_planting *p = &plan->plantings[plan->beans[i]];
-        lay_pickings(season, span, i, p->seed_due_kg > 0 ? p->seed_due_kg : 0.0, &beans->pickings[i]);
+        struct future_pickings *pickings = &beans->pickings[i];
+        *pickings = (struct future_pickings){ .of = &picked[i], .first = picked[i].first,
+                                              .last = earlier(picked[i].last, span->until - 1) };
+        for (int t = 0; t < span->n && p->seed_due_kg > 0; t++)
+            pickings->seed_due_kg.at[t] = p->seed_due_kg;
     }
-    store_beans_clear(&beans->store, key, span->n);
+    store_beans_clear(&beans->store, season_key, span->n, span->until);
 }
 
 /* ---- pickings -------------------------------------------------------------------------------------- */
 
-/* Sorts a planting's picking of a week and sets seed aside: what is left for the jars. Is there any? */
-BASE_VECTOR static bool sort_picking(struct future_beans *beans, struct future_pickings *pickings, double *restrict arrives_kg,
-                                     double *restrict kg)
+/* Sorts a planting's picking of a week and sets seed aside: what is left for the jars. */
+BASE_PART void sort_picking(struct future_beans *beans, struct future_pickings *pickings, double week,
+                            const double *restrict arrives_kg, double *restrict kg)
 {
-    uint64_t any = 0;
-    for (int i = 0; i < SIDE; i++) {
-        double picked = arrives_kg[i], bad = picked * pickings->sorted_out.at[i], good = picked - bad;
+    BASE_SIDE_BY_SIDE(i) {
+        double comes = arrives_kg[i], picked = week < beans->end.at[i] ? comes : 0.0;
+        double bad = picked * pickings->of->sorted_out[i], good = picked - bad;
         double due = pickings->seed_due_kg.at[i], seed = good < due ? good : due, rest = good - seed;
-        arrives_kg[i] = 0;
         pickings->seed_due_kg.at[i] = due - seed;
         beans->sorted_out.at[i] += bad;
         beans->seed.at[i] += seed;
         beans->in.at[i] += good;
         kg[i] = rest;
-        any |= (uint64_t)(rest > 0);
     }
-    return any;
 }
 
-BASE_VECTOR static void note_peak(double *restrict peak, const double *restrict jars)
+BASE_PART void note_peak(double *restrict peak, const double *restrict jars)
 {
-    for (int i = 0; i < SIDE; i++)
+    BASE_SIDE_BY_SIDE(i)
         peak[i] = jars[i] > peak[i] ? jars[i] : peak[i];
 }
 
-static void bring(struct future_beans *beans, int week)
+BASE_PART void bring(struct future_beans *beans, int week)
 {
     double kg[SIDE];
-    bool any = false;
     for (int i = 0; i < beans->store.plantings_n; i++) {
         struct future_pickings *pickings = &beans->pickings[i];
-        if (week < pickings->first || week > pickings->last
-            || !sort_picking(beans, pickings, pickings->arrives_kg + week * SIDE, kg))
+        if (week < pickings->first || week > pickings->last)
             continue;
+        sort_picking(beans, pickings, week, pickings->of->arrives_kg + week * SIDE, kg);
         store_bring_abreast(&beans->store, i, week, kg);
-        any = true;
     }
-    if (any)
-        note_peak(beans->jars_peak.at, beans->store.jars.at);
+    note_peak(beans->jars_peak.at, beans->store.jars.at);
 }
 
 /* Seed of a planting is short in a trial: does that change more than what is bought? Jars of the same crop would be drawn on,
@@ -152,103 +119,80 @@ static void fail(const struct plan *plan, struct future_beans *beans, int week, 
 
 /* ---- meals -------------------------------------------------------------------------------------------- */
 
-/* What each trial wants in a week that is in its food year, without guests or with some: a sum instead of a choice, which GCC
- * makes one after the other (x * 1 + y * 0 is x). */
-BASE_PART void want_in_week(const struct future_beans *beans, double week, const uint8_t *guests, double alone, double together,
-                            double want[SIDE])
-{
-    double any[SIDE];
-    for (int i = 0; i < SIDE; i++)
-        any[i] = (double)(int64_t)guests[i];
-    for (int i = 0; i < SIDE; i++)
-        want[i] = alone * (1 - any[i]) + together * any[i];
-    for (int i = 0; i < SIDE; i++)
-        want[i] = ((week >= beans->first.at[i]) & (week < beans->end.at[i])) ? want[i] : 0.0;
-}
-
 /* What is wanted in a week, without guests and with some: of beans in kg; to be eaten. */
-BASE_VECTOR static void aim(const struct future_beans *beans, double week, const uint8_t *restrict guests, double kg,
-                            double guests_kg, double *restrict want_kg, double *restrict left)
+BASE_PART void aim(const struct future_beans *beans, double week, const double *restrict guests, double kg,
+                   double guests_kg, double *restrict want_kg, double *restrict left)
 {
     double want[SIDE];
-    want_in_week(beans, week, guests, kg, guests_kg, want);
+    future_want_in_week(beans->first.at, beans->end.at, week, guests, kg, guests_kg, want);
     memcpy(want_kg, want, sizeof want);
     memcpy(left, want, sizeof want);
 }
 
-/* What was eaten of beans. Was there too little of anything in any trial? */
-BASE_VECTOR static bool finish_beans(double *restrict eaten, const double *restrict want_kg, const double *restrict left,
-                                     double *restrict eaten_kg, const double *restrict want_squash_kg,
-                                     const double *restrict squash_kg)
+/* What was eaten of beans. A bit is set for each food of which there was too little in some trial. */
+BASE_PART uint64_t finish_beans(double *restrict eaten, const double *restrict want_kg, const double *restrict left,
+                                double *restrict eaten_kg, const double *restrict want_squash_kg,
+                                const double *restrict squash_kg)
 {
     uint64_t too_little = 0;
-    for (int i = 0; i < SIDE; i++) {
+    BASE_SIDE_BY_SIDE(i) {
         double want = want_kg[i], got = want - left[i];
         eaten_kg[i] = got;
         eaten[i] += got;
-        too_little |= (uint64_t)((got < want) | (squash_kg[i] < want_squash_kg[i]));
+        too_little |= (uint64_t)(got < want) << SCENARIO_BEANS
+                      | (uint64_t)(squash_kg[i] < want_squash_kg[i]) << SCENARIO_SQUASH;
     }
     return too_little;
 }
 
-/* Portions that were served of those wanted of one food. Are there too few in any trial? */
-BASE_VECTOR static bool serve(const struct future_beans *beans, double week, const uint8_t *restrict guests, double portions,
-                              double guests_portions, double portion_kg, const double *restrict want_kg,
-                              const double *restrict eaten_kg, double *restrict wanted, double *restrict served)
+/* Portions that were served of those wanted of one food. */
+BASE_PART void serve(const struct future_beans *beans, int week, double portions, double guests_portions,
+                     double portion_kg, const double *restrict want_kg, const double *restrict eaten_kg,
+                     double *restrict wanted, double *restrict served)
 {
-    double want[SIDE], had[SIDE];
-    uint64_t too_few = 0;
-    want_in_week(beans, week, guests, portions, guests_portions, want);
-    for (int i = 0; i < SIDE; i++) {
+    future_want_in_week(beans->first.at, beans->end.at, week, beans->guests + (size_t)week * SIDE, portions, guests_portions,
+                        wanted);
+    BASE_SIDE_BY_SIDE(i) {
         double got = eaten_kg[i], made = got / portion_kg;
-        wanted[i] = want[i];
-        had[i] = served[i] = got >= want_kg[i] ? want[i] : made;
+        served[i] = got >= want_kg[i] ? wanted[i] : made;
     }
-    for (int i = 0; i < SIDE; i++)
-        too_few |= had[i] < wanted[i] ? 1u : 0u;
-    return too_few;
 }
 
 /* kg of beans that would stand in for the squash that is missing. */
-BASE_VECTOR static void gap_of(struct future_table *table, double portion_kg, double *restrict left)
+BASE_PART void gap_of(struct future_table *table, double portion_kg, double *restrict left)
 {
-    for (int i = 0; i < SIDE; i++) {
+    BASE_SIDE_BY_SIDE(i) {
         double gap = table->wanted[SCENARIO_SQUASH].at[i] - table->served[SCENARIO_SQUASH].at[i], kg = gap * portion_kg;
         table->gap_kg.at[i] = left[i] = gap > 0 ? kg : 0.0;
     }
 }
 
-/* Beans have stood in. Is there too little squash nevertheless in any trial? */
-BASE_VECTOR static bool fill_gap(struct future_table *restrict table, double portion_kg, const double *restrict left,
-                                 double *restrict eaten_kg, double *restrict eaten)
+/* Beans have stood in. */
+BASE_PART void fill_gap(struct future_table *restrict table, double portion_kg, const double *restrict left,
+                        double *restrict eaten_kg, double *restrict eaten)
 {
-    double had[SIDE];
-    uint64_t too_few = 0;
-    for (int i = 0; i < SIDE; i++) {
+    BASE_SIDE_BY_SIDE(i) {
         double served = table->served[SCENARIO_SQUASH].at[i], gap = table->wanted[SCENARIO_SQUASH].at[i] - served;
         double want = table->gap_kg.at[i], got = want - left[i], made = got / portion_kg;
         made = got >= want ? gap : made;
         made = gap > 0 ? made : 0.0;
-        table->served[SCENARIO_SQUASH].at[i] = had[i] = served + made;
+        table->served[SCENARIO_SQUASH].at[i] = served + made;
         eaten_kg[i] += got;
         eaten[i] += got;
     }
-    for (int i = 0; i < SIDE; i++)
-        too_few |= had[i] < table->wanted[SCENARIO_SQUASH].at[i] ? 1u : 0u;
-    return too_few;
 }
 
 /* Books what was short of one food; meals of either of them. */
-BASE_VECTOR static void book_short(const double *restrict wanted, const double *restrict served, double enough,
-                                   double meals_per_week, double *restrict is_short, double *restrict meals_short,
-                                   double *restrict any_meals_short)
+BASE_PART void book_short(const double *restrict wanted, const double *restrict served, double enough,
+                          double meals_per_week, double *restrict is_short, double *restrict meals_short,
+                          double *restrict any_meals_short)
 {
     double meals[SIDE];
-    for (int i = 0; i < SIDE; i++) {
+    BASE_SIDE_BY_SIDE(i) {
         double missing = (1 - served[i] / wanted[i]) * meals_per_week;
         meals[i] = served[i] < wanted[i] ? missing : 0.0;
     }
-    for (int i = 0; i < SIDE; i++) {
+    BASE_SIDE_BY_SIDE(i) {
         is_short[i] = ((served[i] < wanted[i]) & (served[i] < enough * wanted[i])) ? 1.0 : 0.0;
         meals_short[i] += meals[i];
         any_meals_short[i] += meals[i];
@@ -256,61 +200,60 @@ BASE_VECTOR static void book_short(const double *restrict wanted, const double *
 }
 
 /* Notes the trials whose week is short. */
-BASE_VECTOR static void note_short(struct future_beans *restrict beans, int food, double week, const double *restrict is_short,
-                                   uint8_t *restrict column)
+BASE_PART void note_short(struct future_beans *restrict beans, int food, double week, const double *restrict is_short,
+                          uint8_t *restrict column)
 {
-    for (int i = 0; i < SIDE; i++) {
+    BASE_SIDE_BY_SIDE(i) {
         double first = beans->first_short[food].at[i], is = is_short[i], now = week < first ? week : first;
         beans->short_weeks[food].at[i] += is;
         beans->first_short[food].at[i] = is > 0 ? now : first;
     }
-    for (int i = 0; i < SIDE; i++)
-        column[i] = is_short[i] > 0;
+    base_side_flags(column, is_short);
 }
 
-/* Books a week that is short of something in some trial. */
-static void book_week(const struct plan *plan, struct future_beans *beans, int week, const struct future_table *table,
-                      const struct future_columns *columns)
+/* Books a week that is short of some foods, each a bit, in some trial. */
+BASE_PART void book_week(const struct plan *plan, struct future_beans *beans, int week, uint64_t too_little,
+                         const struct future_table *table, const struct future_columns *columns)
 {
     const struct scenario_household *household = &plan->scenario->household;
     size_t row = (size_t)week * SIDE;
-    double is_short[SCENARIO_FOODS][SIDE], any_short[SIDE];
+    double is_short[SCENARIO_FOODS][SIDE] = { { 0 } }, any_short[SIDE];
     for (int food = 0; food < SCENARIO_FOODS; food++) {
+        if (!(too_little >> food & 1))
+            continue;
         book_short(table->wanted[food].at, table->served[food].at, household->enough - 1e-9,
                    household->meal[food].meals_per_week, is_short[food], beans->meals_short[food].at,
                    beans->meals_short[FUTURE_ANY].at);
         note_short(beans, food, week, is_short[food], columns->is_short[food] + row);
     }
-    for (int i = 0; i < SIDE; i++)
+    BASE_SIDE_BY_SIDE(i)
         any_short[i] = is_short[0][i] > is_short[1][i] ? is_short[0][i] : is_short[1][i];
     note_short(beans, FUTURE_ANY, week, any_short, columns->is_short[FUTURE_ANY] + row);
 }
 
-/* A week in which something was too little in some trial: beans stand in. */
-static void make_do(const struct plan *plan, struct future_beans *beans, int week, const struct future_columns *columns)
+/* A week in which there was too little of some foods, each a bit, in some trial: beans stand in for squash. */
+BASE_PART void make_do(const struct plan *plan, struct future_beans *beans, int week, uint64_t too_little,
+                       const struct future_columns *columns)
 {
     const struct scenario_household *household = &plan->scenario->household;
     const double beans_kg = household->meal[SCENARIO_BEANS].portion_kg;
     size_t row = (size_t)week * SIDE;
     struct future_table table;
     double left[SIDE];
-    bool too_few[SCENARIO_FOODS];
     for (int food = 0; food < SCENARIO_FOODS; food++)
-        too_few[food] = serve(beans, week, beans->guests + week * SIDE, plan->want[0][week].portions[food],
-                              plan->want[1][week].portions[food], household->meal[food].portion_kg,
-                              columns->wanted_kg[food] + row, columns->eaten_kg[food] + row, table.wanted[food].at,
-                              table.served[food].at);
-    if (household->beans_stand_in && too_few[SCENARIO_SQUASH]) {
+        if (too_little >> food & 1)
+            serve(beans, week, plan->want[0][week].portions[food], plan->want[1][week].portions[food],
+                  household->meal[food].portion_kg, columns->wanted_kg[food] + row, columns->eaten_kg[food] + row,
+                  table.wanted[food].at, table.served[food].at);
+    if (household->beans_stand_in && too_little >> SCENARIO_SQUASH & 1) {
         gap_of(&table, beans_kg, left);
         store_eat_abreast(&beans->store, left);
-        too_few[SCENARIO_SQUASH] = fill_gap(&table, beans_kg, left, columns->eaten_kg[SCENARIO_BEANS] + row,
-                                            beans->store.eaten.at);
+        fill_gap(&table, beans_kg, left, columns->eaten_kg[SCENARIO_BEANS] + row, beans->store.eaten.at);
     }
-    if (too_few[SCENARIO_BEANS] || too_few[SCENARIO_SQUASH])
-        book_week(plan, beans, week, &table, columns);
+    book_week(plan, beans, week, too_little, &table, columns);
 }
 
-static void eat(const struct plan *plan, struct future_beans *beans, int week, const struct future_columns *columns)
+BASE_PART void eat(const struct plan *plan, struct future_beans *beans, int week, const struct future_columns *columns)
 {
     size_t row = (size_t)week * SIDE;
     double left[SIDE], *want_kg = columns->wanted_kg[SCENARIO_BEANS] + row;
@@ -318,39 +261,32 @@ static void eat(const struct plan *plan, struct future_beans *beans, int week, c
         want_kg, left);
     if (plan->want[0][week].kg[SCENARIO_BEANS] > 0)
         store_eat_abreast(&beans->store, left);
-    if (finish_beans(beans->store.eaten.at, want_kg, left, columns->eaten_kg[SCENARIO_BEANS] + row,
-                     columns->wanted_kg[SCENARIO_SQUASH] + row, columns->eaten_kg[SCENARIO_SQUASH] + row))
-        make_do(plan, beans, week, columns);
+    uint64_t too_little = finish_beans(beans->store.eaten.at, want_kg, left, columns->eaten_kg[SCENARIO_BEANS] + row,
+                                       columns->wanted_kg[SCENARIO_SQUASH] + row, columns->eaten_kg[SCENARIO_SQUASH] + row);
+    if (too_little)
+        make_do(plan, beans, week, too_little, columns);
 }
 
 /* ---- weeks --------------------------------------------------------------------------------------------- */
 
 /* A week's end: notes of the trials whose weeks they are. */
-BASE_VECTOR static void end_week(struct future_beans *restrict beans, double week, const double *restrict eaten_kg,
-                                 double *restrict stock_kg, int32_t *restrict count)
+BASE_PART void end_week(struct future_beans *restrict beans, double week, const double *restrict eaten_kg,
+                        double *restrict stock_kg, int32_t *restrict count)
 {
-    double in_jars[SIDE], in_kg[SIDE], any[SIDE];
-    for (int i = 0; i < SIDE; i++) {
-        double jars = beans->store.jars.at[i];
-        in_jars[i] = week < beans->end.at[i] ? jars : 0.0;
-    }
-    for (int i = 0; i < SIDE; i++) {
-        double kg = beans->store.kg.at[i];
-        in_kg[i] = week < beans->end.at[i] ? kg : 0.0;
-    }
-    for (int i = 0; i < SIDE; i++) {
-        stock_kg[i] = in_kg[i];
-        any[i] = in_jars[i] + eaten_kg[i];
-    }
-    for (int i = 0; i < SIDE; i++) {
+    double in_jars[SIDE];
+    BASE_SIDE_BY_SIDE(i) {
+        double end = beans->end.at[i], jars = beans->store.jars.at[i], kg = beans->store.kg.at[i];
         double stocked = beans->stocked_end.at[i];
-        beans->stocked_end.at[i] = any[i] > 0 ? week + 1 : stocked;
+        in_jars[i] = week < end ? jars : 0.0;
+        stock_kg[i] = week < end ? kg : 0.0;
+        beans->stocked_end.at[i] = in_jars[i] + eaten_kg[i] > 0 ? week + 1 : stocked;
     }
-    for (int i = 0; i < SIDE; i++)
+    BASE_SIDE_BY_SIDE(i)
         count[i] = (int32_t)in_jars[i];
 }
 
-static void live_week(const struct plan *plan, struct future_beans *beans, int week, const struct future_columns *columns)
+BASE_VECTOR static void live_week(const struct plan *plan, struct future_beans *beans, int week,
+                                  const struct future_columns *columns)
 {
     size_t row = (size_t)week * SIDE;
     bring(beans, week);
@@ -362,22 +298,19 @@ static void live_week(const struct plan *plan, struct future_beans *beans, int w
              columns->count[SCENARIO_BEANS] + row);
 }
 
-unsigned future_live_beans_abreast(const struct plan *plan, struct future_beans *beans, const struct future_crop_year *season,
-                                   const uint8_t *guests, const struct future_span *span,
+unsigned future_live_beans_abreast(const struct plan *plan, struct future_beans *beans, const struct harvest_picked *picked,
+                                   const uint64_t *season_key, const double *guests, const struct future_span *span,
                                    const struct future_columns *columns)
 {
-    int from = span->first[0], until = span->end[0], spring = span->spring[0], last_picking = -1;
+    int spring = span->spring[0], last_picking = -1;
     unsigned alone = 0;
-    for (int t = 1; t < span->n; t++) {
-        from = earlier(from, span->first[t]);
-        until = later(until, span->end[t]);
+    for (int t = 1; t < span->n; t++)
         spring = earlier(spring, span->spring[t]);
-    }
-    begin(plan, beans, season, span);
+    begin(plan, beans, picked, season_key, span);
     beans->guests = guests;
     for (int i = 0; i < plan->beans_n; i++)
         last_picking = later(last_picking, beans->pickings[i].last);
-    for (int week = from; week < until; week++) {
+    for (int week = span->from; week < span->until; week++) {
         if (week >= spring && week <= last_picking)
             alone |= seed_is_short(plan, beans, span, week);
         live_week(plan, beans, week, columns);

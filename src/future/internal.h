@@ -93,8 +93,8 @@ void future_fill_shelf(const struct plan *plan, struct future_trial *trial, int 
 /* Opens a food year in a week with so much in store; closes it, so much being left. */
 void future_open_year(struct future_year *year, int week, int jars, int fruits);
 void future_close_year(struct future_ledger *ledger, struct future_year *year, int week, double beans_kg, double squash_kg);
-/* The frosts of the season whose produce begins a food year. */
-void future_note_frosts(const struct future_crop_year *season, struct future_year *year);
+/* The frosts, by days, of the season whose produce begins a food year. */
+void future_note_frosts(int season, int last_frost, int first_hard_frost, struct future_year *year);
 /* Workspace for a season. */
 bool future_season_room(struct base_arena *arena, const struct plan *plan, struct future_crop_year *season);
 /* Runs the trial whose ledger is trial->ledger, on its own. */

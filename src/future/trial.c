@@ -44,7 +44,7 @@ static int begin_first_year(const struct plan *plan, struct future_trial *trial)
         future_put_off(plan, season, plan->count_week);
     else {
         future_book_field(plan, season, year->books);
-        future_note_frosts(season, year);
+        future_note_frosts(season->number, season->weather.last_frost, season->weather.first_hard_frost, year);
     }
     if (!plan->stock_take)
         throw_out(plan, trial, 0, year);
@@ -83,8 +83,9 @@ static void turn_year(const struct plan *plan, struct future_trial *trial, int s
     future_open_year(new, week, trial->store.beans.jars_n, trial->store.squash.whole_n);
     for (int food = 0; food < SCENARIO_FOODS; food++)
         new->books[food].opening = old->books[food].left;
-    future_book_field(plan, &trial->crop_year[season & 1], new->books);
-    future_note_frosts(&trial->crop_year[season & 1], new);
+    const struct future_crop_year *grown = &trial->crop_year[season & 1];
+    future_book_field(plan, grown, new->books);
+    future_note_frosts(season, grown->weather.last_frost, grown->weather.first_hard_frost, new);
     throw_out(plan, trial, season, new);
 }
 

@@ -18,12 +18,11 @@ void future_open_year(struct future_year *year, int week, int jars, int fruits)
                                   .last_frost_week = SCENARIO_NEVER, .first_hard_frost_week = SCENARIO_NEVER };
 }
 
-/* The frosts of the season whose produce begins a food year. */
-void future_note_frosts(const struct future_crop_year *season, struct future_year *year)
+void future_note_frosts(int season, int last_frost, int first_hard_frost, struct future_year *year)
 {
-    int start = SCENARIO_WEEKS * season->number, last = season->weather.last_frost, hard = season->weather.first_hard_frost;
-    year->last_frost_week = start + plan_week(last);
-    year->first_hard_frost_week = hard < SCENARIO_DAYS ? start + plan_week(hard) : SCENARIO_NEVER;
+    int start = SCENARIO_WEEKS * season;
+    year->last_frost_week = start + plan_week(last_frost);
+    year->first_hard_frost_week = first_hard_frost < SCENARIO_DAYS ? start + plan_week(first_hard_frost) : SCENARIO_NEVER;
 }
 
 void future_close_year(struct future_ledger *ledger, struct future_year *year, int week, double beans_kg, double squash_kg)

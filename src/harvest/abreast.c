@@ -250,7 +250,7 @@ BASE_VECTOR static void finish(const struct plan_planting *p, const double *year
         for (int f = out->start[t]; f < out->start[t + 1]; f += SIDE) {
             base_side_load(&kg, out->rows->fruit_kg + f);
             base_side_load(&life, out->rows->keeps_weeks + f);
-            base_side_bytes(&cure, out->cure + f);
+            base_side_load_bytes(&cure, out->cure + f);
             kg *= year_factor[t];
             life *= base_side_choose(cure == SCENARIO_WELL, well, base_side_choose(cure == SCENARIO_POOR, poorly, unripe));
             grown += base_side_choose(places < out->start[t + 1] - f, kg, none);

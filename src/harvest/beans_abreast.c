@@ -24,7 +24,7 @@ BASE_VECTOR static void sum_units(const struct some *some, int units, double las
 {
     for (int u = 0; u < units; u++) {
         const double part = u == units - 1 ? last_part : 1.0;
-        for (int i = 0; i < SIDE; i++) {
+        BASE_SIDE_BY_SIDE(i) {
             double kg = some->stands[u * SIDE + i] ? some->kg[u * SIDE + i] * part : 0.0;
             grown[i] += kg;
             down[i] += some->down[u * SIDE + i] ? kg : 0.0;
@@ -50,52 +50,80 @@ static void bear(const struct plan *plan, const struct plan_planting *p, const u
     }
 }
 
-/* What is dry in the weeks of picking, one trial after the other: trial i's begins at place at[i], in week from[i]. */
-struct dried { int at[SIDE + 1], from[SIDE]; double dry[SIDE * HARVEST_HEATS]; };
-
-static void dry(const struct plan *plan, const struct plan_planting *p, const struct season_abreast *season,
-                const struct harvest_stands *stands, const struct harvest_pickings *pickings, int n, struct dried *dried)
+/* What is borne, and of it what is left on its feet to be picked. */
+BASE_VECTOR static void weigh(const struct plan_planting *p, const double *restrict year_factor, const double *restrict down,
+                              double *restrict grown_kg, double *restrict blown_kg, double *restrict kg)
 {
-    enum { FEW = 16 };                      /* as many are copied at once: hardly ever are there more */
-    double heat[HARVEST_HEATS + FEW], heats[SIDE * HARVEST_HEATS + FEW];
-    memset(heat, 0, sizeof heat);
-    dried->at[0] = 0;
-    for (int i = 0; i < n; i++) {
-        struct season own = season_at(season, i);
-        struct harvest_picking picking = harvest_picking_at(pickings, stands->out, i);
-        int weeks = harvest_heat_by_week(plan, p, &own, &picking, heat, &dried->from[i]);
-        double *to = heats + dried->at[i], *from = heat + dried->from[i];
-        memcpy(to, from, FEW * sizeof *to);
-        if (weeks > FEW)
-            memcpy(to + FEW, from + FEW, (size_t)(weeks - FEW) * sizeof *to);
-        dried->at[i + 1] = dried->at[i] + weeks;
+    const double left_to_dry = p->crop->left_to_dry, loses = p->crop->blow_down_loses;
+    BASE_SIDE_BY_SIDE(i) {
+        double to_kg = year_factor[i] * left_to_dry, grown = grown_kg[i] * to_kg, blown = down[i] * to_kg * loses;
+        grown_kg[i] = grown;
+        blown_kg[i] = blown;
+        kg[i] = grown - blown;
     }
-    chance_cdf_row(p->dry, heats, dried->at[n], dried->dry);
+}
+
+/* Lays the pickings of `kg` of seed into the weeks of arrival, of which so much is dry at the pickings' heats: see lay_pickings in
+ * beans.c. What was not brought in is lost in the field, as what was blown down is. */
+BASE_VECTOR static void lay_pickings(const struct plan_planting *p, const struct harvest_pickings *restrict pickings,
+                                     const double *restrict dry, const double *restrict kg, const double *restrict blown_kg,
+                                     struct harvest_picked *restrict out)
+{
+    const double finish_share = harvest_finishes(p) ? p->crop->finish_share : 0.0, never = SCENARIO_NEVER;
+    const double *finished = dry + (pickings->last + 1 - pickings->first) * SIDE;
+    const int drying = p->crop->indoor_drying_weeks;
+    double taken[SIDE] = { 0 }, brought[SIDE] = { 0 }, first[SIDE];
+    BASE_SIDE_BY_SIDE(i)
+        first[i] = never;
+    for (int w = pickings->first; w <= pickings->last; w++, dry += SIDE) {
+        const double now = w, arrives = w + drying;
+        double *arrives_kg = out->arrives_kg + (w + drying) * SIDE, comes[SIDE];
+        BASE_SIDE_BY_SIDE(i) {
+            double from = pickings->from[i], end = pickings->end[i], before = taken[i];
+            double green = finish_share * (finished[i] - dry[i]), share = dry[i] - before + (now == end ? green : 0.0);
+            share = ((now >= from) & (now <= end)) ? share : 0.0;
+            taken[i] = now >= from ? dry[i] : before;
+            brought[i] += share;
+            comes[i] = kg[i] * share;
+        }
+        BASE_SIDE_BY_SIDE(i) {
+            double soonest = first[i] < arrives ? first[i] : arrives;
+            first[i] = comes[i] > HARVEST_SPECK_KG ? soonest : first[i];
+        }
+        BASE_SIDE_BY_SIDE(i)
+            arrives_kg[i] = first[i] <= arrives ? comes[i] : 0.0;
+    }
+    BASE_SIDE_BY_SIDE(i) {
+        out->first_week[i] = first[i];
+        out->last_week[i] = pickings->end[i] + drying;
+        out->field_loss_kg[i] = blown_kg[i] + kg[i] * (1 - brought[i]);
+    }
+}
+
+bool harvest_picked_room(struct base_arena *arena, struct harvest_picked *picked)
+{
+    picked->arrives_kg = base_arena_array(arena, PLAN_SEASON_SLOTS * SIDE, sizeof *picked->arrives_kg);
+    return picked->arrives_kg != NULL;
 }
 
 void harvest_beans_abreast(const struct plan *plan, const struct plan_planting *p, const uint64_t *season_key,
-                           const struct season_abreast *season, const double *year_factor, int n, struct harvest *const *out)
+                           const struct season_abreast *season, const double *year_factor, int n, struct season_weeks *weeks,
+                           struct harvest_picked *out)
 {
     struct harvest_stands stands;
     struct harvest_pickings pickings;
-    struct dried dried;
     uint64_t word[SIDE];
-    double grown[SIDE], down[SIDE], sorted_out[SIDE];
+    double down[SIDE], blown_kg[SIDE], kg[SIDE], dry[(HARVEST_HEATS + 1) * SIDE];
     harvest_begin_abreast(p, season_key, season, n, &stands);
-    bear(plan, p, season->point, &stands, grown, down);
-    harvest_pickings(plan, p, season, stands.out, &pickings);
-    dry(plan, p, season, &stands, &pickings, n, &dried);
+    bear(plan, p, season->point, &stands, out->grown_kg, down);
+    harvest_pickings(plan, p, season, stands.out, weeks, &pickings);
+    out->first = pickings.first + p->crop->indoor_drying_weeks;
+    out->last = pickings.last + p->crop->indoor_drying_weeks;
+    chance_cdf_row(p->dry, pickings.heat + pickings.first * SIDE, (pickings.last + 2 - pickings.first) * SIDE, dry);
     harvest_words(season_key, p->sorting_key, season->point, p->points.sorted_out, word);
-    chance_draw_row(p->sorted_out, word, SIDE, sorted_out);
-    for (int i = 0; i < n; i++) {
-        double to_kg = year_factor[i] * p->crop->left_to_dry;
-        double blown_kg = down[i] * to_kg * p->crop->blow_down_loses, kg = grown[i] * to_kg - blown_kg;
-        struct harvest_picking picking = harvest_picking_at(&pickings, stands.out, i);
-        double brought = harvest_lay_pickings(p, &picking, dried.from[i], dried.dry + dried.at[i], kg, out[i]);
-        out[i]->sorted_out = sorted_out[i];
-        out[i]->grown_kg = grown[i] * to_kg;
-        out[i]->field_loss_kg = blown_kg + kg * (1 - brought);
-    }
+    chance_draw_row(p->sorted_out, word, SIDE, out->sorted_out);
+    weigh(p, year_factor, down, out->grown_kg, blown_kg, kg);
+    lay_pickings(p, &pickings, dry, kg, blown_kg, out);
 }
 
 /* ---- first weeks -------------------------------------------------------------------------------- */
@@ -113,26 +141,49 @@ static void bring_first(const struct plan_planting *p, struct harvest_stands *st
         brings[i] = any & (some.stands[i] != 0) & (some.kg[i] > 0) & !(some.down[i] & blown);
 }
 
+/* May picking begin in time to bring something before week first[i] in any trial? It does not if by the end of the week before that
+ * too few are dry, and picking does not end there. */
+static bool may_be_earlier(const struct plan *plan, const struct plan_planting *p, const struct season_abreast *season,
+                           const int out[SIDE], const int first[SIDE])
+{
+    int day[SIDE], until = p->crop->pick_until;
+    double heat_out[SIDE], heat[SIDE];
+    bool may = false;
+    for (int i = 0; i < SIDE; i++) {
+        int end = season->first_hard_frost[i] - 1;
+        end = until < end ? until : end;
+        day[i] = 7 * (first[i] - p->crop->indoor_drying_weeks);
+        may |= day[i] / 7 > plan_week(end);
+    }
+    if (may)
+        return true;
+    season_heat_abreast(plan, season, p->base, out, heat_out);
+    season_heat_abreast(plan, season, p->base, day, heat);
+    for (int i = 0; i < SIDE; i++)
+        may |= heat[i] - heat_out[i] >= p->first_pick_heat;
+    return may;
+}
+
 static void beans_first_weeks(const struct plan *plan, const struct plan_planting *p, const uint64_t *season_key,
-                              const struct season_abreast *season, int *first)
+                              const struct season_abreast *season, struct season_weeks *weeks, int *first)
 {
     struct harvest_stands stands;
     struct harvest_pickings pickings;
-    int from[SIDE];
     bool brings[SIDE];
-    double heat[HARVEST_HEATS], begins[SIDE], dry[SIDE];
+    double begins[SIDE], dry[SIDE];
+    uint64_t frosted[SIDE];
+    int out[SIDE];
+    harvest_out_days(p, season, out, frosted);
+    if (!may_be_earlier(plan, p, season, out, first))
+        return;
     harvest_begin_abreast(p, season_key, season, SIDE, &stands);
-    harvest_pickings(plan, p, season, stands.out, &pickings);
-    for (int i = 0; i < SIDE; i++) {
-        struct season own = season_at(season, i);
-        struct harvest_picking picking = harvest_picking_at(&pickings, stands.out, i);
-        harvest_heat_by_week(plan, p, &own, &picking, heat, &from[i]);
-        begins[i] = heat[from[i]];
-    }
+    harvest_pickings(plan, p, season, stands.out, weeks, &pickings);
+    for (int i = 0; i < SIDE; i++)
+        begins[i] = pickings.heat[(int)pickings.from[i] * SIDE + i];
     chance_cdf_row(p->dry, begins, SIDE, dry);
     bring_first(p, &stands, brings);
     for (int i = 0; i < SIDE; i++) {
-        int week = from[i] + p->crop->indoor_drying_weeks;
+        int week = (int)pickings.from[i] + p->crop->indoor_drying_weeks;
         if (week >= first[i])
             continue;
         if (!(brings[i] && dry[i] > 0)) { /* not at once, or not of the first unit */
@@ -161,19 +212,21 @@ static void squash_first_weeks(const struct plan *plan, const struct plan_planti
 void harvest_first_weeks(const struct plan *plan, const uint64_t *season_key, const struct season_abreast *season, const bool *of,
                          bool is, int first[SIDE])
 {
+    struct season_weeks weeks;
+    season_forget_weeks(&weeks);
     for (int i = 0; i < plan->beans_n; i++)                  /* beans first: squash is hardly ever earlier */
         if (!of || of[plan->beans[i]] == is)
-            beans_first_weeks(plan, &plan->plantings[plan->beans[i]], season_key, season, first);
+            beans_first_weeks(plan, &plan->plantings[plan->beans[i]], season_key, season, &weeks, first);
     for (int i = 0; i < plan->squash_n; i++)
         if (!of || of[plan->squash[i]] == is)
             squash_first_weeks(plan, &plan->plantings[plan->squash[i]], season_key, season, first);
 }
 
-void harvest_copy_beans(const struct harvest *from, struct harvest *to)
+void harvest_copy_picked(const struct harvest_picked *from, struct harvest_picked *to)
 {
     double *arrives_kg = to->arrives_kg;
     *to = *from;
     to->arrives_kg = arrives_kg;
-    for (int week = from->first_week; week <= from->last_week; week++)
-        arrives_kg[week] = from->arrives_kg[week];
+    memcpy(arrives_kg + from->first * SIDE, from->arrives_kg + from->first * SIDE,
+           (size_t)(from->last + 1 - from->first) * SIDE * sizeof *arrives_kg);
 }

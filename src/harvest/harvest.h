@@ -47,10 +47,22 @@ static inline int harvest_first_week(const struct plan *plan, int planting, doub
  * what `first` holds: of the plantings for which `of` says `is`; of all when it is NULL. */
 void harvest_first_weeks(const struct plan *plan, const uint64_t *season_key, const struct season_abreast *season, const bool *of,
                          bool is, int first[PLAN_ABREAST]);
+/* What one planting of beans brings in trials side by side. Weeks of arrival, whole numbers: of each trial as in struct harvest;
+ * first .. last those of all. */
+struct harvest_picked {
+    double first_week[PLAN_ABREAST], last_week[PLAN_ABREAST];
+    double grown_kg[PLAN_ABREAST], field_loss_kg[PLAN_ABREAST], sorted_out[PLAN_ABREAST];
+    int first, last;
+    double *arrives_kg;                     /* [week * PLAN_ABREAST + trial] of weeks first .. last */
+};
+/* Workspace for a planting; false when memory runs out. */
+bool harvest_picked_room(struct base_arena *arena, struct harvest_picked *picked);
 /* Draws a planting of beans, all units put out, in n trials whose keys, seasons and year factors are given
- * (arrays with PLAN_ABREAST places). */
+ * (arrays with PLAN_ABREAST places); nothing comes at the other places. `weeks` keeps heats for other plantings of the same
+ * seasons. */
 void harvest_beans_abreast(const struct plan *plan, const struct plan_planting *p, const uint64_t *season_key,
-                           const struct season_abreast *season, const double *year_factor, int n, struct harvest *const *out);
+                           const struct season_abreast *season, const double *year_factor, int n, struct season_weeks *weeks,
+                           struct harvest_picked *out);
 
 /* The fruits of one planting of squash that come home, in trials side by side: n[t] of trial t from number start[t] on, in the
  * order of units. */
@@ -68,8 +80,8 @@ bool harvest_abreast_room(struct base_arena *arena, const struct plan_planting *
 void harvest_squash_abreast(const struct plan *plan, const struct plan_planting *p, const uint64_t *season_key,
                             const struct season_abreast *season, const double *year_factor, int n,
                             struct harvest_abreast *out);
-/* A planting's season as another workspace has it: of beans; of squash in trials side by side. */
-void harvest_copy_beans(const struct harvest *from, struct harvest *to);
+/* A planting's season as another workspace has it. */
+void harvest_copy_picked(const struct harvest_picked *from, struct harvest_picked *to);
 void harvest_copy_abreast(const struct harvest_abreast *from, struct harvest_abreast *to);
 
 #endif

@@ -97,26 +97,26 @@ BASE_PART void harvest_next_units(const struct plan_planting *p, struct harvest_
 void harvest_cutting_days(const struct plan *plan, const struct plan_planting *p, const uint64_t *season_key,
                           const struct season_abreast *season, const int out[PLAN_ABREAST], int cut_day[PLAN_ABREAST]);
 
-/* The picking's calendar in one season: how dry the pods are by when; of trials side by side. */
-struct harvest_picking { int out, end_week; double heat_out, heat_end; };
-enum { HARVEST_HEATS = SCENARIO_WEEKS + 1 };
-struct harvest_pickings { int end_week[PLAN_ABREAST]; double heat_out[PLAN_ABREAST], heat_end[PLAN_ABREAST]; };
-
-void harvest_pickings(const struct plan *plan, const struct plan_planting *p, const struct season_abreast *season,
-                      const int out[PLAN_ABREAST], struct harvest_pickings *pickings);
-static inline struct harvest_picking harvest_picking_at(const struct harvest_pickings *pickings, const int *out, int i)
+static const double HARVEST_SPECK_KG = 1e-12; /* a picking of less is none: it begins no food year */
+/* Is seed good that is pulled green on the last day: what dries within finish_indoors_heat? */
+static inline bool harvest_finishes(const struct plan_planting *p)
 {
-    return (struct harvest_picking){ out[i], pickings->end_week[i], pickings->heat_out[i], pickings->heat_end[i] };
+    return p->crop->finish_share > 0 && p->crop->finish_indoors_heat > 0;
 }
-/* Heat since planting out to the end of each week of picking, by week of the year; in the last to the day on which it ends;
- * thereafter what drying indoors makes of it. `from` is the week in which picking begins: the first by whose end
- * first_pick_share are dry, the last at the latest. Returns how many of these heats, from that week's on, say what is dry. */
-int harvest_heat_by_week(const struct plan *plan, const struct plan_planting *p, const struct season *season,
-                         const struct harvest_picking *picking, double heat[HARVEST_HEATS], int *from);
-/* Lays the pickings of `kg` of seed into the weeks of arrival, when so much is dry at those heats; returns the share that was
- * brought in. */
-double harvest_lay_pickings(const struct plan_planting *p, const struct harvest_picking *picking, int from, const double *dry,
-                            double kg, struct harvest *out);
+
+/* Pickings of trials: the weeks in which they begin and end; the earliest and the latest of them; heats since planting out,
+ * [week * PLAN_ABREAST + trial], of weeks first .. last, once picking has ended those of its end, and last what drying indoors
+ * makes of these. */
+enum { HARVEST_HEATS = SCENARIO_WEEKS + 1 };
+struct harvest_pickings {
+    double from[PLAN_ABREAST], end[PLAN_ABREAST];
+    int first, last;
+    double heat[(HARVEST_HEATS + 1) * PLAN_ABREAST];
+};
+/* Pickings of a planting put out on days `out`. They begin in the first week by whose end first_pick_share are dry, in the last
+ * one at the latest. */
+void harvest_pickings(const struct plan *plan, const struct plan_planting *p, const struct season_abreast *season,
+                      const int out[PLAN_ABREAST], struct season_weeks *weeks, struct harvest_pickings *pickings);
 
 /* Day on which a planting of squash that was put out on day `out` is cut. */
 int harvest_cutting_day(const struct plan *plan, const struct plan_planting *p, uint64_t season_key, const struct season *season,

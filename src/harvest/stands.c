@@ -7,7 +7,7 @@ BASE_VECTOR void harvest_out_days(const struct plan_planting *p, const struct se
                                   uint64_t frosted[SIDE])
 {
     const int waits = p->crop->waits_for_frost, day = p->crop->plant_out;
-    for (int i = 0; i < SIDE; i++) {
+    BASE_SIDE_BY_SIDE(i) {
         int after_frost = season->last_frost[i] + 1;
         out[i] = waits && after_frost > day ? after_frost : day;
         frosted[i] = !waits && season->last_frost[i] >= day;
@@ -19,7 +19,7 @@ BASE_VECTOR static void begin(const struct plan_planting *p, struct harvest_stan
 {
     const uint64_t a = CHANCE_PCG_MULTIPLIER, shared = p->wind_may && p->crop->support == SCENARIO_SHARED;
     const struct chance_bernoulli blows = p->blow_down;
-    for (int i = 0; i < SIDE; i++) {
+    BASE_SIDE_BY_SIDE(i) {
         uint64_t inc = stands->inc[i], wind = (stands->units[i] * a + inc) * a + inc;
         word[i] = chance_pcg_output(stands->units[i]);
         stands->all_down[i] = shared & chance_happens(&blows, chance_pcg_output(wind));
@@ -62,7 +62,7 @@ BASE_VECTOR static void days_known(const struct plan_planting *p, const struct s
                                    int *restrict cut_day)
 {
     const int by = p->crop->cut_by, before = p->crop->cut_before_frost_days;
-    for (int i = 0; i < SIDE; i++) {
+    BASE_SIDE_BY_SIDE(i) {
         int frost = season->first_hard_frost[i] - before, cut = frost < by ? frost : by;
         cut_day[i] = cut > out[i] ? cut : out[i];
     }
@@ -81,24 +81,86 @@ void harvest_cutting_days(const struct plan *plan, const struct plan_planting *p
     }
 }
 
-BASE_VECTOR static void last_days(const struct plan_planting *p, const struct season_abreast *season, const int *restrict out,
-                                  int *restrict end, int *restrict end_week)
+/* Days on which picking ends, and its weeks, were some dry from the beginning. */
+BASE_VECTOR static void frame_picking(const struct plan_planting *p, const struct season_abreast *season, const int *restrict out,
+                                      int *restrict end, struct harvest_pickings *restrict pickings)
 {
     const int until = p->crop->pick_until;
-    for (int i = 0; i < SIDE; i++) {
+    int first = SCENARIO_WEEKS, last = 0;
+    BASE_SIDE_BY_SIDE(i) {
         int day = season->first_hard_frost[i] - 1;
         day = until < day ? until : day;
         day = day > out[i] ? day : out[i];
+        int from = plan_week(out[i]), week = plan_week(day);
         end[i] = day;
-        end_week[i] = plan_week(day);
+        pickings->from[i] = from;
+        pickings->end[i] = week;
+        first = from < first ? from : first;
+        last = week > last ? week : last;
+    }
+    pickings->first = first;
+    pickings->last = last;
+}
+
+/* A week's heats since planting out. Picking begins after the last week with less than `least`: may that be before this one in any
+ * trial? */
+BASE_PART bool begins_before(int week, double least, const double *heats, const double *heat_out,
+                             struct harvest_pickings *restrict pickings)
+{
+    const double now = week, after = week + 1;
+    double from[SIDE];
+    uint64_t before = 0;
+    BASE_SIDE_BY_SIDE(i) {
+        double heat = heats[i] - heat_out[i], begins = pickings->from[i], later = begins > after ? begins : after;
+        pickings->heat[week * SIDE + i] = heat;
+        from[i] = ((heat < least) & (now < pickings->end[i])) ? later : begins;
+    }
+    BASE_SIDE_BY_SIDE(i) {
+        pickings->from[i] = from[i];
+        before |= from[i] < now ? 1u : 0u;
+    }
+    return before;
+}
+
+/* Weeks are gone through from the last one back, as far as picking may begin. */
+BASE_VECTOR static void begin_picking(const struct plan *plan, const struct plan_planting *p, const struct season_abreast *season,
+                                      const double *restrict heat_out, struct season_weeks *weeks,
+                                      struct harvest_pickings *restrict pickings)
+{
+    int week = pickings->last;
+    for (bool before = true; before && week > pickings->first;) {
+        const double *heats = season_week_heat(plan, season, p->base, --week, weeks);
+        before = begins_before(week, p->first_pick_heat, heats, heat_out, pickings);
+    }
+    pickings->first = week;
+}
+
+/* Heats from the end of picking on. */
+BASE_VECTOR static void end_picking(struct harvest_pickings *restrict pickings, const double *restrict heat_out,
+                                    const double *restrict heat_end, double finish_heat)
+{
+    double end[SIDE], *last = pickings->heat + pickings->last * SIDE;
+    BASE_SIDE_BY_SIDE(i) {
+        last[i] = end[i] = heat_end[i] - heat_out[i];
+        last[SIDE + i] = end[i] + finish_heat;
+    }
+    for (int w = pickings->first; w < pickings->last; w++) {
+        const double now = w;
+        BASE_SIDE_BY_SIDE(i) {
+            double heat = pickings->heat[w * SIDE + i];
+            pickings->heat[w * SIDE + i] = now < pickings->end[i] ? heat : end[i];
+        }
     }
 }
 
 void harvest_pickings(const struct plan *plan, const struct plan_planting *p, const struct season_abreast *season,
-                      const int out[SIDE], struct harvest_pickings *pickings)
+                      const int out[SIDE], struct season_weeks *weeks, struct harvest_pickings *pickings)
 {
     int end[SIDE];
-    last_days(p, season, out, end, pickings->end_week);
-    season_heat_abreast(plan, season, p->base, out, pickings->heat_out);
-    season_heat_abreast(plan, season, p->base, end, pickings->heat_end);
+    double heat_out[SIDE], heat_end[SIDE];
+    frame_picking(p, season, out, end, pickings);
+    season_heat_abreast(plan, season, p->base, out, heat_out);
+    season_heat_abreast(plan, season, p->base, end, heat_end);
+    begin_picking(plan, p, season, heat_out, weeks, pickings);
+    end_picking(pickings, heat_out, heat_end, p->crop->finish_indoors_heat);
 }

@@ -7,7 +7,7 @@ enum { SIDE = PLAN_ABREAST, FAR_DAY = 10000 };
 
 BASE_VECTOR static void draw_words(const uint64_t *restrict state, const uint64_t *restrict inc, uint64_t *restrict word)
 {
-    for (int i = 0; i < SIDE; i++) {
+    BASE_SIDE_BY_SIDE(i) {
         uint64_t second = state[i] * CHANCE_PCG_MULTIPLIER + inc[i], third = second * CHANCE_PCG_MULTIPLIER + inc[i];
         word[i] = chance_pcg_output(state[i]);
         word[SIDE + i] = chance_pcg_output(second);
@@ -18,7 +18,7 @@ BASE_VECTOR static void draw_words(const uint64_t *restrict state, const uint64_
 /* Independent scores in, those that go together out; the first stays. */
 BASE_VECTOR static void mix(const double (*mix)[3], double *restrict z)
 {
-    for (int i = 0; i < SIDE; i++) {
+    BASE_SIDE_BY_SIDE(i) {
         z[2 * SIDE + i] = mix[2][0] * z[i] + mix[2][1] * z[SIDE + i] + mix[2][2] * z[2 * SIDE + i];
         z[SIDE + i] = mix[1][0] * z[i] + mix[1][1] * z[SIDE + i];
     }
@@ -26,7 +26,7 @@ BASE_VECTOR static void mix(const double (*mix)[3], double *restrict z)
 
 BASE_VECTOR static void whole_days(const double *restrict day, int *restrict whole)
 {
-    for (int i = 0; i < SIDE; i++) {
+    BASE_SIDE_BY_SIDE(i) {
         double near = day[i] > FAR_DAY ? FAR_DAY : day[i];
         whole[i] = (int)(near < -FAR_DAY ? -FAR_DAY : near);
     }
@@ -38,7 +38,7 @@ BASE_VECTOR static void place_warmth(const struct plan_weather *weather, const d
 {
     const double first = weather->first_warmth, step = weather->warmth_step, rows = weather->rows;
     const int last = weather->rows - 2;
-    for (int i = 0; i < SIDE; i++) {
+    BASE_SIDE_BY_SIDE(i) {
         double at = (warmth_c[i] - first) / step;
         at = at < 0 ? 0 : at;
         at = at > rows - 1 ? rows - 1 : at;
@@ -114,11 +114,42 @@ void season_draw_abreast(const struct plan *plan, int number, const uint64_t key
     }
 }
 
+/* Heats of eight weeks of a trial. */
+BASE_PART void reckon_eight(const struct plan_heat *here, const struct plan_heat *there, double a, double b, double c, double d,
+                            double *restrict heat)
+{
+    BASE_SIDE_BY_SIDE(w)
+        heat[w] = a * here[w].heat + b * here[w].slope + c * there[w].heat + d * there[w].slope;
+}
+
+/* The same of all trials, week by week. */
+BASE_VECTOR static void reckon_eights(const struct season_abreast *season, const struct plan_heat *rows, double *restrict heat)
+{
+    double own[SIDE * SIDE];
+    for (int i = 0; i < SIDE; i++) {
+        const struct plan_heat *here = rows + season->at[i];
+        reckon_eight(here, here + season->next[i], season->weight[0][i], season->weight[1][i], season->weight[2][i],
+                     season->weight[3][i], own + i * SIDE);
+    }
+    for (int w = 0; w < SIDE; w++)
+        BASE_SIDE_BY_SIDE(i)
+            heat[w * SIDE + i] = own[i * SIDE + w];
+}
+
+void season_reckon_weeks(const struct plan *plan, const struct season_abreast *season, int base, int week,
+                         struct season_weeks *weeks)
+{
+    const int from = week < 3 ? 0 : 3 + (week - 3) / SIDE * SIDE;       /* eight weeks, none beyond week 50 */
+    weeks->known = (weeks->base == base ? weeks->known : 0) | UINT64_C(255) << from;
+    weeks->base = base;
+    reckon_eights(season, plan->weather.heat[base] + PLAN_WEEK_HEATS + from, weeks->heat + from * SIDE);
+}
+
 BASE_VECTOR void season_heat_abreast(const struct plan *plan, const struct season_abreast *season, int base, const int day[SIDE],
                                      double heat[SIDE])
 {
     const struct plan_heat *rows = plan->weather.heat[base];
-    for (int i = 0; i < SIDE; i++) {
+    BASE_SIDE_BY_SIDE(i) {
         int within = day[i] < 0 ? 0 : day[i] > SCENARIO_DAYS ? SCENARIO_DAYS : day[i];
         const struct plan_heat *here = rows + season->at[i] + within, *there = here + season->next[i];
         heat[i] = season->weight[0][i] * here->heat + season->weight[1][i] * here->slope + season->weight[2][i] * there->heat

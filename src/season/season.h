@@ -49,6 +49,22 @@ static inline struct season season_at(const struct season_abreast *abreast, int 
 void season_heat_abreast(const struct plan *plan, const struct season_abreast *season, int base, const int day[PLAN_ABREAST],
                          double heat[PLAN_ABREAST]);
 
+/* Heats to the ends of weeks 0 .. 50 of the year above one base, [week * PLAN_ABREAST + trial], of the weeks whose bits are set. */
+struct season_weeks { int base; uint64_t known; double heat[(SCENARIO_WEEKS - 1) * PLAN_ABREAST]; };
+/* To begin with, and when the seasons are other ones. */
+static inline void season_forget_weeks(struct season_weeks *weeks) { weeks->base = -1; }
+/* Reckons a week's, and some others' of the same base. */
+void season_reckon_weeks(const struct plan *plan, const struct season_abreast *season, int base, int week,
+                         struct season_weeks *weeks);
+/* A week's heats, reckoned unless they are known. */
+static inline const double *season_week_heat(const struct plan *plan, const struct season_abreast *season, int base, int week,
+                                             struct season_weeks *weeks)
+{
+    if (weeks->base != base || !(weeks->known >> week & 1))
+        season_reckon_weeks(plan, season, base, week, weeks);
+    return weeks->heat + week * PLAN_ABREAST;
+}
+
 /* Heat on a day 0 .. SCENARIO_DAYS of the season whose row begins at `row`. */
 static inline double season_heat_in_row(const struct season *season, const struct plan_heat *row, int day)
 {

@@ -23,12 +23,14 @@ static uint64_t least_lasting(const struct chance_table *keeps_weeks, double wee
 
 bool store_beans_room(struct base_arena *arena, const struct plan *plan, struct store_beans_abreast *beans)
 {
-    *beans = (struct store_beans_abreast){ .plantings_n = plan->beans_n, .weeks = plan->weeks,
-                                           .jar_kg = plan->scenario->store.jar_kg, .jar_keeps_weeks = plan->jar_keeps_weeks };
-    beans->lasting_word = plan->jar_keeps_weeks ? least_lasting(plan->jar_keeps_weeks, plan->weeks) : 0;
+    *beans = (struct store_beans_abreast){ .plantings_n = plan->beans_n, .jar_kg = plan->scenario->store.jar_kg,
+                                           .jar_keeps_weeks = plan->jar_keeps_weeks };
+    beans->lasting_word = base_arena_array(arena, (size_t)plan->weeks + 1, sizeof *beans->lasting_word);
+    for (int weeks = 0; beans->lasting_word && plan->jar_keeps_weeks && weeks <= plan->weeks; weeks++)
+        beans->lasting_word[weeks] = least_lasting(plan->jar_keeps_weeks, weeks);
     beans->most_failing = plan->most_jars_a_season < MOST_FAILING ? plan->most_jars_a_season : MOST_FAILING;
     beans->of = base_arena_array(arena, (size_t)plan->beans_n + 1, sizeof *beans->of);
-    bool good = beans->of != NULL;
+    bool good = beans->of && beans->lasting_word;
     for (int h = 0; good && h < plan->beans_n; h++) {
         const struct plan_planting *p = &plan->plantings[plan->beans[h]];
         struct store_jars *jars = &beans->of[h];
@@ -40,11 +42,12 @@ bool store_beans_room(struct base_arena *arena, const struct plan *plan, struct 
     return good;
 }
 
-void store_beans_clear(struct store_beans_abreast *beans, const uint64_t *season_key, int n)
+void store_beans_clear(struct store_beans_abreast *beans, const uint64_t *season_key, int n, int until)
 {
     uint64_t key[SIDE] = { 0 };
     memcpy(key, season_key, (size_t)n * sizeof *key);
     beans->alone = 0;
+    beans->until = until;
     beans->soonest_failure = SCENARIO_NEVER;
     beans->kg = beans->jars = beans->eaten = beans->lost = (union store_side){ { 0 } };
     for (int i = 0; i < SIDE; i++)
@@ -55,64 +58,60 @@ void store_beans_clear(struct store_beans_abreast *beans, const uint64_t *season
         jars->n = jars->begun = jars->first_kg = jars->last_kg = jars->eaten = (union store_side){ { 0 } };
         memset(jars->failing_n, 0, sizeof jars->failing_n);
         memset(jars->failed, 0, sizeof jars->failed);
-        if (beans->lasting_word > 0)
+        if (beans->jar_keeps_weeks)
             chance_stream_row(key, jars->key, SIDE, jars->state, jars->inc);
     }
 }
 
 /* ---- putting up ---------------------------------------------------------------------------------- */
 
-/* Fills the last jars up. Is anything left for others? */
-BASE_VECTOR static bool top_up(struct store_jars *restrict jars, double jar_kg, double *restrict all_kg, double *restrict kg)
+/* Fills the last jars up. */
+BASE_PART void top_up(struct store_jars *restrict jars, double jar_kg, double *restrict all_kg, double *restrict kg)
 {
-    double last[SIDE], rest[SIDE];
-    uint64_t any = 0;
-    for (int i = 0; i < SIDE; i++) {
+    double last[SIDE];
+    BASE_SIDE_BY_SIDE(i) {
         double first = jars->first_kg.at[i], of_more = jars->last_kg.at[i];
         last[i] = jars->n.at[i] > 1 ? of_more : first;
     }
-    for (int i = 0; i < SIDE; i++) {
+    BASE_SIDE_BY_SIDE(i) {
         double comes = kg[i], room = jar_kg - last[i], put = room > 0 ? room : 0.0;
         put = comes - CRUMB_KG <= room ? comes : put;
         put = ((jars->n.at[i] > 0) & (comes > 0)) ? put : 0.0;
         all_kg[i] += comes;
-        rest[i] = kg[i] = comes - put;
+        kg[i] = comes - put;
         jars->last_kg.at[i] = last[i] += put;
     }
-    for (int i = 0; i < SIDE; i++) {
+    BASE_SIDE_BY_SIDE(i) {
         double first = jars->first_kg.at[i];
         jars->first_kg.at[i] = jars->n.at[i] > 1 ? first : last[i];
     }
-    for (int i = 0; i < SIDE; i++)
-        any |= rest[i] > 0 ? 1u : 0u;
-    return any;
 }
 
 /* Words for the lives of the next jars, wherever kg > 0. Bits of those below `lasting`. */
-BASE_VECTOR static uint64_t next_words(struct store_jars *restrict jars, uint64_t lasting, const double *restrict kg,
-                                       uint64_t *restrict word)
+BASE_PART uint64_t next_words(struct store_jars *restrict jars, uint64_t lasting, const double *restrict kg,
+                              uint64_t *restrict word)
 {
     uint64_t next[SIDE], bits = 0;
-    for (int i = 0; i < SIDE; i++)
+    BASE_SIDE_BY_SIDE(i)
         word[i] = chance_pcg_output(jars->state[i]);
-    for (int i = 0; i < SIDE; i++)
+    BASE_SIDE_BY_SIDE(i)
         next[i] = jars->state[i] * CHANCE_PCG_MULTIPLIER + jars->inc[i];
-    for (int i = 0; i < SIDE; i++) {
+    BASE_SIDE_BY_SIDE(i) {
         uint64_t state = jars->state[i];
         jars->state[i] = kg[i] > 0 ? next[i] : state;
     }
-    for (int i = 0; i < SIDE; i++)
+    BASE_SIDE_BY_SIDE(i)
         bits |= ((kg[i] > 0) & (word[i] < lasting)) ? trial_bit[i] : 0u;
     return bits;
 }
 
 /* Begins a jar wherever kg > 0; is anything left for others? */
-BASE_VECTOR static bool begin_jars(struct store_jars *restrict jars, double jar_kg, double *restrict all_jars,
-                                   double *restrict kg)
+BASE_PART bool begin_jars(struct store_jars *restrict jars, double jar_kg, double *restrict all_jars,
+                          double *restrict kg)
 {
     double left[SIDE], one[SIDE];
     uint64_t any = 0;
-    for (int i = 0; i < SIDE; i++) {
+    BASE_SIDE_BY_SIDE(i) {
         double rest = kg[i], first = jars->first_kg.at[i], last = jars->last_kg.at[i];
         double put = jar_kg < rest - CRUMB_KG ? jar_kg : rest;
         jars->first_kg.at[i] = jars->n.at[i] > 0 ? first : put;
@@ -120,7 +119,7 @@ BASE_VECTOR static bool begin_jars(struct store_jars *restrict jars, double jar_
         one[i] = rest > 0 ? 1.0 : 0.0;
         kg[i] = left[i] = rest - put;
     }
-    for (int i = 0; i < SIDE; i++) {
+    BASE_SIDE_BY_SIDE(i) {
         jars->n.at[i] += one[i];
         jars->begun.at[i] += one[i];
         all_jars[i] += one[i];
@@ -129,12 +128,10 @@ BASE_VECTOR static bool begin_jars(struct store_jars *restrict jars, double jar_
     return any;
 }
 
-/* Notes when the jar begun last fails, if that is in the plan's weeks. */
+/* Notes when the jar begun last fails, before `until`. */
 static void note_failing(struct store_beans_abreast *beans, struct store_jars *jars, int trial, int week, uint64_t word)
 {
     double life = chance_draw(beans->jar_keeps_weeks, word);
-    if (life >= beans->weeks - week)
-        return;
     if (jars->failing_n[trial] == beans->most_failing) {
         beans->alone |= 1u << trial;
         return;
@@ -146,57 +143,60 @@ static void note_failing(struct store_beans_abreast *beans, struct store_jars *j
     beans->soonest_failure = fails < beans->soonest_failure ? fails : beans->soonest_failure;
 }
 
-void store_bring_abreast(struct store_beans_abreast *beans, int among, int week, double kg[SIDE])
+BASE_VECTOR void store_bring_abreast(struct store_beans_abreast *beans, int among, int week, double kg[SIDE])
 {
     struct store_jars *jars = &beans->of[among];
-    uint64_t word[SIDE] = { 0 };
+    uint64_t word[SIDE], failing = 0;
+    bool more;
     jars->any = true;
-    for (bool more = top_up(jars, beans->jar_kg, beans->kg.at, kg); more;) {
-        uint64_t failing = beans->lasting_word > 0 ? next_words(jars, beans->lasting_word, kg, word) : 0;
+    top_up(jars, beans->jar_kg, beans->kg.at, kg);
+    do {
+        if (beans->jar_keeps_weeks)
+            failing = next_words(jars, beans->lasting_word[beans->until - week], kg, word);
         more = begin_jars(jars, beans->jar_kg, beans->jars.at, kg);
         for (; failing > 0; failing &= failing - 1)
             note_failing(beans, jars, __builtin_ctzll(failing), week, word[__builtin_ctzll(failing)]);
-    }
+    } while (more);
 }
 
 /* ---- eating -------------------------------------------------------------------------------------- */
 
 /* Takes from the first jar of each trial, then from the next one. 1: in a trial that has another jar of this planting more is
  * wanted, or it was emptied; 2: more is wanted in one that has any; else 0. */
-BASE_VECTOR static int eat_first(struct store_jars *restrict jars, double jar_kg, double *restrict all_jars,
-                                 double *restrict all_kg, double *restrict left)
+BASE_PART int eat_first(struct store_jars *restrict jars, double jar_kg, double *restrict all_jars,
+                        double *restrict all_kg, double *restrict left)
 {
     uint64_t another = 0, more = 0;
-    double rest[SIDE], stays[SIDE], one[SIDE], next[SIDE];
-    for (int i = 0; i < SIDE; i++) {
-        double kg = jars->first_kg.at[i], wants = left[i], got = kg < wants ? kg : wants;
-        rest[i] = wants - got;
-        stays[i] = kg - got;
-        one[i] = ((jars->n.at[i] > 0) & (kg - got <= 0)) ? 1.0 : 0.0;
-        jars->eaten.at[i] += got;
-        all_kg[i] -= got;
+    double of_next[SIDE], next[SIDE], rest[SIDE], got[SIDE], also[SIDE], one[SIDE];
+    BASE_SIDE_BY_SIDE(i) {                          /* were the first one emptied: reckoned first, so that neither waits */
+        double last = jars->last_kg.at[i], full = jars->n.at[i] > 2 ? jar_kg : last, kg = jars->n.at[i] > 1 ? full : 0.0;
+        double wants = left[i] - jars->first_kg.at[i], least = kg < wants ? kg : wants;
+        of_next[i] = least;
+        next[i] = kg - least;
+        rest[i] = wants - least;
     }
-    for (int i = 0; i < SIDE; i++) {
-        double last = jars->last_kg.at[i], after = jars->n.at[i] - one[i], full = after > 1 ? jar_kg : last;
-        jars->n.at[i] = after;
-        next[i] = after > 0 ? full : 0.0;
+    BASE_SIDE_BY_SIDE(i) {
+        double kg = jars->first_kg.at[i], wants = left[i], stays = kg - wants;
+        one[i] = ((jars->n.at[i] > 0) & (stays <= 0)) ? 1.0 : 0.0;
+        got[i] = kg < wants ? kg : wants;
+        also[i] = stays > 0 ? 0.0 : of_next[i];
+        jars->first_kg.at[i] = stays > 0 ? stays : next[i];
+        left[i] = stays > 0 ? 0.0 : rest[i];
     }
-    for (int i = 0; i < SIDE; i++)
-        next[i] = one[i] > 0 ? next[i] : stays[i];
-    for (int i = 0; i < SIDE; i++) {
-        double kg = next[i], wants = rest[i], got = kg < wants ? kg : wants, all = all_jars[i] - one[i], sum = all_kg[i] - got;
-        jars->first_kg.at[i] = kg - got;
-        left[i] = wants - got;
-        jars->eaten.at[i] += got;
+    BASE_SIDE_BY_SIDE(i) {
+        double n = jars->n.at[i] - one[i], all = all_jars[i] - one[i], sum = all_kg[i] - got[i] - also[i];
+        double wants = left[i], first = jars->first_kg.at[i];
+        jars->n.at[i] = n;
+        jars->eaten.at[i] = jars->eaten.at[i] + got[i] + also[i];
         all_jars[i] = all;
-        all_kg[i] = all > 0 ? sum : 0.0;        /* no dust of rounding in an empty store */
-        another |= (jars->n.at[i] > 0) & ((wants - got > 0) | (kg - got <= 0)) ? 1u : 0u;
-        more |= ((wants - got > 0) & (all > 0)) ? 1u : 0u;
+        all_kg[i] = all > 0 ? sum : 0.0;            /* no dust of rounding in an empty store */
+        another |= (n > 0) & ((wants > 0) | (first <= 0)) ? 1u : 0u;
+        more |= ((wants > 0) & (all > 0)) ? 1u : 0u;
     }
     return another ? 1 : more ? 2 : 0;
 }
 
-void store_eat_abreast(struct store_beans_abreast *beans, double left[SIDE])
+BASE_VECTOR void store_eat_abreast(struct store_beans_abreast *beans, double left[SIDE])
 {
     int more = 2;
     for (int h = 0; h < beans->plantings_n && more > 0; h++)

@@ -5,7 +5,7 @@
 
 #include "store/abreast.h"
 
-/* A jar that fails before the plan's last week, by its place among those begun that have not failed. */
+/* A jar that fails before the last week, by its place among those begun that have not failed. */
 struct store_failing { int jar, week; };
 
 /* A planting's jars in the order in which they were begun: the first is eaten from, the last is filled up, those between are
@@ -28,19 +28,20 @@ struct store_beans_abreast {
     union store_side jars;                 /* with something in them */
     union store_side next_failure;         /* week before which none fails */
     union store_side eaten, lost;          /* books */
-    int plantings_n, weeks, most_failing;
+    int plantings_n, most_failing;
+    int until;                              /* no trial's weeks go on from here */
     int soonest_failure;                    /* of all trials */
     double jar_kg;
     const struct chance_table *jar_keeps_weeks; /* NULL: for ever */
-    uint64_t lasting_word;                  /* words from here on give a jar a longer life than the plan's weeks */
+    uint64_t *lasting_word;                 /* [weeks + 1] words from here on give a jar a life of so many weeks */
     struct store_jars *of;                  /* [plan->beans_n] */
     unsigned alone;                         /* bits of trials in which more jars will fail than there is room to note */
 };
 
 /* Workspace; false when memory runs out. */
 bool store_beans_room(struct base_arena *arena, const struct plan *plan, struct store_beans_abreast *beans);
-/* Empties it for n trials with these seasons' keys. */
-void store_beans_clear(struct store_beans_abreast *beans, const uint64_t *season_key, int n);
+/* Empties it for n trials with these seasons' keys, whose weeks are all before `until`. */
+void store_beans_clear(struct store_beans_abreast *beans, const uint64_t *season_key, int n, int until);
 /* Puts up kg[trial] >= 0 of the planting that is number `among` of its kind. */
 void store_bring_abreast(struct store_beans_abreast *beans, int among, int week, double kg[PLAN_ABREAST]);
 /* A trial's jars whose time has come by `week` are lost; none has before its next_failure. */

@@ -205,27 +205,29 @@ enum { SIDE = PLAN_ABREAST };
 struct side {
     uint64_t key[SIDE];
     struct season_abreast weather;
+    struct season_weeks weeks;
     double factor[20 * SIDE];
-    struct harvest *room[SIDE], *one;
+    struct harvest *one;
+    struct harvest_picked picked;
 };
 
-static void check_beans(const struct plan *plan, const struct side *side, int planting)
+static void check_beans(const struct plan *plan, struct side *side, int planting)
 {
     const struct plan_planting *p = &plan->plantings[planting];
-    struct harvest *all[SIDE];
-    for (int i = 0; i < SIDE; i++)
-        all[i] = &side->room[i][planting];
-    harvest_beans_abreast(plan, p, side->key, &side->weather, side->factor + p->crop_index * SIDE, SIDE, all);
+    struct harvest_picked *all = &side->picked;
+    harvest_beans_abreast(plan, p, side->key, &side->weather, side->factor + p->crop_index * SIDE, SIDE, &side->weeks, all);
     for (int i = 0; i < SIDE; i++) {
         struct season season = season_at(&side->weather, i);
         struct harvest *one = &side->one[planting];
         harvest_draw(plan, planting, p->planting->count, side->key[i], &season, side->factor[p->crop_index * SIDE + i], one);
-        assert_true(one->grown_kg == all[i]->grown_kg && one->field_loss_kg == all[i]->field_loss_kg);
-        assert_true(one->sorted_out == all[i]->sorted_out);
-        assert_int_equal(one->first_week, all[i]->first_week);
-        assert_int_equal(one->last_week, all[i]->last_week);
-        for (int w = one->first_week; w <= one->last_week; w++)
-            assert_true(one->arrives_kg[w] == all[i]->arrives_kg[w]);
+        assert_true(one->grown_kg == all->grown_kg[i] && one->field_loss_kg == all->field_loss_kg[i]);
+        assert_true(one->sorted_out == all->sorted_out[i]);
+        assert_int_equal(one->first_week, all->first_week[i]);
+        assert_int_equal(one->last_week, all->last_week[i]);
+        for (int w = all->first; w <= all->last; w++) {
+            bool comes = w >= one->first_week && w <= one->last_week;
+            assert_true(all->arrives_kg[w * SIDE + i] == (comes ? one->arrives_kg[w] : 0));
+        }
     }
 }
 
@@ -269,8 +271,7 @@ static void check_abreast(struct base_arena *arena, const struct plan *plan)
 {
     struct side side;
     side.one = room_of(arena, plan);
-    for (int i = 0; i < SIDE; i++)
-        side.room[i] = room_of(arena, plan);
+    assert_true(harvest_picked_room(arena, &side.picked));
     struct harvest_abreast *cut = base_arena_array(arena, (size_t)plan->squash_n + 1, sizeof *cut);
     assert_true(cut && plan->crops_n <= 20);
     for (int i = 0; i < plan->squash_n; i++)
@@ -279,6 +280,7 @@ static void check_abreast(struct base_arena *arena, const struct plan *plan)
         for (uint64_t i = 0; i < SIDE; i++)
             side.key[i] = chance_season_key(23, block * SIDE + i, 1);
         season_draw_abreast(plan, 1, side.key, NULL, &side.weather);
+        season_forget_weeks(&side.weeks);
         harvest_year_factors_abreast(plan, side.key, &side.weather, side.factor);
         for (int i = 0; i < SIDE; i++) {
             double factor[20];

@@ -21,45 +21,33 @@ typedef int64_t base_side_mask __attribute__((vector_size(BASE_SIDE * sizeof(int
 #define BASE_SIDE_BY_SIDE(i) for (int i = 0; i < BASE_SIDE; i++)
 #endif
 
-BASE_PART void base_side_load(base_side *x, const double *from) { memcpy(x, from, sizeof *x); }
-BASE_PART void base_side_store(double *to, const base_side *x) { memcpy(to, x, sizeof *x); }
-
-/* Eight bytes. */
-BASE_PART void base_side_load_bytes(base_side_mask *x, const uint8_t *from)
+/* Eight bytes as numbers. */
+BASE_PART void base_side_spread(uint64_t to[BASE_SIDE], const uint8_t *from)
 {
 #if __BYTE_ORDER__ == __ORDER_LITTLE_ENDIAN__
-    const base_side_mask bits = { 0, 8, 16, 24, 32, 40, 48, 56 };
+    static const uint64_t bits[BASE_SIDE] = { 0, 8, 16, 24, 32, 40, 48, 56 };
 #else
-    const base_side_mask bits = { 56, 48, 40, 32, 24, 16, 8, 0 };
+    static const uint64_t bits[BASE_SIDE] = { 56, 48, 40, 32, 24, 16, 8, 0 };
 #endif
-    int64_t all;
+    uint64_t all;
     memcpy(&all, from, sizeof all);
-    *x = ((base_side_mask){ 0 } + all) >> bits & 0xff;
+    BASE_SIDE_BY_SIDE(i)
+        to[i] = all >> bits[i] & 0xff;
 }
 
 /* Ones and noughts as bytes. */
 BASE_PART void base_side_flags(uint8_t *to, const double *ones)
 {
     base_side x;
-    base_side_load(&x, ones);
+    memcpy(&x, ones, sizeof x);
     base_side_bytes flags = __builtin_convertvector(__builtin_convertvector(x, base_side_counts), base_side_bytes);
     memcpy(to, &flags, sizeof flags);
 }
 
-/* x where the mask is set, y elsewhere. */
-#define base_side_choose(mask, x, y) ((base_side)(((mask) & (base_side_mask)(x)) | (~(mask) & (base_side_mask)(y))))
-#define base_side_least(x, y) base_side_choose((x) < (y), x, y)
+/* A bit for each trial. */
+static const uint64_t BASE_SIDE_BIT[BASE_SIDE] = { 1, 2, 4, 8, 16, 32, 64, 128 };
 
-/* A bit of its own for each, chosen or not: base_side_join(&(base_side){ base_side_choose(a < b, base_side_bit, none) }).
- * Conditions that are not chosen by at once GCC 12 works out one by one where processors keep them apart from vectors. */
-#define base_side_bit ((base_side_mask){ 1, 2, 4, 8, 16, 32, 64, 128 })
-BASE_PART unsigned base_side_join(const base_side *bits)
-{
-    base_side_mask all = (base_side_mask)*bits;
-    all |= __builtin_shufflevector(all, all, 4, 5, 6, 7, 0, 1, 2, 3);
-    all |= __builtin_shufflevector(all, all, 2, 3, 0, 1, 6, 7, 4, 5);
-    all |= __builtin_shufflevector(all, all, 1, 0, 3, 2, 5, 4, 7, 6);
-    return (unsigned)all[0];
-}
+/* Rows of trials begin where the widest vectors do. */
+#define BASE_SIDE_ALIGNED _Alignas(BASE_SIDE * sizeof(double))
 
 #endif

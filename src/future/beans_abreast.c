@@ -20,7 +20,7 @@ bool future_beans_room(struct base_arena *arena, const struct plan *plan, struct
 static void begin(const struct plan *plan, struct future_beans *beans, const struct harvest_picked *picked,
                   const uint64_t *season_key, const struct future_span *span)
 {
-    const union store_side none = { { 0 } };
+    const struct store_side none = { { 0 } };
     for (int i = 0; i < SIDE; i++) {
         bool is = i < span->n;
         beans->first.at[i] = beans->stocked_end.at[i] = is ? span->first[i] : SCENARIO_NEVER;

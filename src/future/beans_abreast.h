@@ -8,19 +8,19 @@
 /* Pickings of a planting. */
 struct future_pickings {
     const struct harvest_picked *of;
-    union store_side seed_due_kg;
+    struct store_side seed_due_kg;
     int first, last;                        /* weeks in which something may come: none if first is after last */
 };
 
 /* A week at the table. */
-struct future_table { union store_side wanted[SCENARIO_FOODS], served[SCENARIO_FOODS], gap_kg; };
+struct future_table { struct store_side wanted[SCENARIO_FOODS], served[SCENARIO_FOODS], gap_kg; };
 
 struct future_beans {
     struct store_beans_abreast store;
-    union store_side first, end;           /* weeks of the trials */
-    union store_side in, seed, sorted_out, lost_while_wanted; /* books */
-    union store_side stocked_end, jars_peak;
-    union store_side short_weeks[FUTURE_FOODS], meals_short[FUTURE_FOODS], first_short[FUTURE_FOODS];
+    struct store_side first, end;           /* weeks of the trials */
+    struct store_side in, seed, sorted_out, lost_while_wanted; /* books */
+    struct store_side stocked_end, jars_peak;
+    struct store_side short_weeks[FUTURE_FOODS], meals_short[FUTURE_FOODS], first_short[FUTURE_FOODS];
     struct future_pickings *pickings;       /* [plan->beans_n] */
     const double *guests;                   /* [week * PLAN_ABREAST + trial] 1 if there are any; 0 where nothing is wanted */
 };

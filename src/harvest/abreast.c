@@ -237,32 +237,40 @@ static void sift_all(const struct plan_planting *p, struct units units, double l
     }
 }
 
+/* Masses and lives of eight fruits from what the tables gave. */
+BASE_PART void finish_eight(const struct plan_planting *p, const struct harvest_rows *rows, double year_factor, int f,
+                            struct harvest_abreast *out)
+{
+    const double unripe = p->life_factor[SCENARIO_UNRIPE], poorly = p->life_factor[SCENARIO_POOR];
+    const double well = p->life_factor[SCENARIO_WELL], *restrict fruit_kg = rows->fruit_kg + f;
+    const double *restrict keeps_weeks = rows->keeps_weeks + f;
+    uint64_t cure[SIDE];
+    double *restrict kg = out->kg + f, *restrict life_weeks = out->life_weeks + f;
+    base_side_spread(cure, out->cure + f);
+    BASE_SIDE_BY_SIDE(i) {
+        kg[i] = fruit_kg[i] * year_factor;
+        life_weeks[i] = keeps_weeks[i] * (cure[i] == SCENARIO_WELL ? well : cure[i] == SCENARIO_POOR ? poorly : unripe);
+    }
+}
+
 /* Masses and lives of all trials' fruits; what of them was grown. Eight fruits at a time: what goes beyond a trial's last one is
  * written anew for the next. */
 BASE_VECTOR static void finish(const struct plan_planting *p, const double *year_factor, int n, struct harvest_abreast *out)
 {
-    const base_side_mask places = { 0, 1, 2, 3, 4, 5, 6, 7 };
-    const base_side none = { 0 }, poorly = none + p->life_factor[SCENARIO_POOR], well = none + p->life_factor[SCENARIO_WELL];
-    const base_side unripe = none + p->life_factor[SCENARIO_UNRIPE];
     for (int t = 0; t < n; t++) {
-        base_side grown = none, kg, life;
-        base_side_mask cure;
-        for (int f = out->start[t]; f < out->start[t + 1]; f += SIDE) {
-            base_side_load(&kg, out->rows->fruit_kg + f);
-            base_side_load(&life, out->rows->keeps_weeks + f);
-            base_side_load_bytes(&cure, out->cure + f);
-            kg *= year_factor[t];
-            life *= base_side_choose(cure == SCENARIO_WELL, well, base_side_choose(cure == SCENARIO_POOR, poorly, unripe));
-            grown += base_side_choose(places < out->start[t + 1] - f, kg, none);
-            base_side_store(out->kg + f, &kg);
-            base_side_store(out->life_weeks + f, &life);
+        double grown[SIDE] = { 0 }, sum = 0;
+        int f = out->start[t], left = out->start[t + 1] - f;
+        out->n[t] = left;
+        for (; left > 0; left -= SIDE, f += SIDE) {
+            const double *restrict kg = out->kg + f;
+            finish_eight(p, out->rows, year_factor[t], f, out);
+            BASE_SIDE_BY_SIDE(i)
+                grown[i] += i < left ? kg[i] : 0.0;
         }
-        out->grown_kg[t] = 0;
         for (int k = 0; k < SIDE; k++)
-            out->grown_kg[t] += grown[k];
-        out->home_kg[t] = out->grown_kg[t];
+            sum += grown[k];
+        out->grown_kg[t] = out->home_kg[t] = sum;
         out->field_loss_kg[t] = 0;
-        out->n[t] = out->start[t + 1] - out->start[t];
     }
 }
 

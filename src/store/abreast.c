@@ -15,36 +15,32 @@ static inline void leave_shelf(struct store_cutting *cutting, int trial, double 
     cutting->kg.at[trial] -= kg;
 }
 
-/* What of a planting's fruits has left the shelf since it was asked last, in kg as cut. */
-BASE_PART void find_gone(struct store_cutting *cutting, base_side *gone)
+/* What of a trial's fruits of a planting has left the shelf since it was asked last, in kg as cut. */
+BASE_PART double find_gone(struct store_cutting *cutting, int trial)
 {
-    const base_side none = { 0 };
-    base_side kg = base_side_choose(cutting->n.all > 0, cutting->kg.all, none); /* no dust of rounding on an empty shelf */
-    *gone = cutting->before.all - kg;
-    cutting->before.all = cutting->kg.all = kg;
+    double kg = cutting->kg.at[trial];
+    kg = cutting->n.at[trial] > 0 ? kg : 0.0; /* no dust of rounding on an empty shelf */
+    double gone = cutting->before.at[trial] - kg;
+    cutting->before.at[trial] = cutting->kg.at[trial] = kg;
+    return gone;
 }
 
 /* Of the dead fruits that have left the shelf what flesh is kept becomes cut flesh, the rest is lost. */
 BASE_VECTOR static void book_dead(struct store_abreast *store, double salvage)
 {
     struct store_slices *cut = &store->cut[store->cut_now];
-    base_side dried = { 0 }, lost = dried, kept = dried, kcal = dried, protein_g = dried;
     for (int c = 0; c < store->cuttings_n; c++) {
         struct store_cutting *cutting = &store->cutting[c];
-        base_side gone;
-        find_gone(cutting, &gone);
-        base_side kg = gone * cutting->now.all, some = kg * cutting->flesh_share * salvage;
-        dried += gone - kg;
-        lost += kg - some;
-        kept += some;
-        kcal += some * cutting->kcal_per_kg;
-        protein_g += some * cutting->protein_g_per_kg;
+        const double share = cutting->flesh_share, kcal = cutting->kcal_per_kg, protein_g = cutting->protein_g_per_kg;
+        BASE_SIDE_BY_SIDE(i) {
+            double gone = find_gone(cutting, i), kg = gone * cutting->now.at[i], kept = kg * share * salvage;
+            store->dried_away.at[i] += gone - kg;
+            store->lost.at[i] += kg - kept;
+            cut->kg.at[i] += kept;
+            cut->kcal.at[i] += kept * kcal;
+            cut->protein_g.at[i] += kept * protein_g;
+        }
     }
-    store->dried_away.all += dried;
-    store->lost.all += lost;
-    cut->kg.all += kept;
-    cut->kcal.all += kcal;
-    cut->protein_g.all += protein_g;
 }
 
 /* The dead fruits that the week has found in some trials leave the shelf. */
@@ -76,14 +72,15 @@ static uint64_t those_ready(const struct store_abreast *store, int trial, int wo
 }
 
 /* A week's meals: what is left to want, and the planting of the fruit opened last (-1: none was opened). */
-struct serving { union store_side left; union store_bits last; };
+struct serving { struct store_side left, last; };
 
 /* Bits of the trials that want more and have more. */
-BASE_VECTOR static unsigned who_opens(const struct serving *meals, const union store_bits *ready)
+BASE_VECTOR static unsigned who_opens(const struct serving *meals, const struct store_bits *ready)
 {
-    const base_side none = { 0 }, left = base_side_choose(ready->all != 0, meals->left.all, none);
-    const base_side opens = base_side_choose(left > CRUMB_KG, base_side_bit, none);
-    return base_side_join(&opens);
+    uint64_t bits = 0;
+    BASE_SIDE_BY_SIDE(i)
+        bits |= ((meals->left.at[i] > CRUMB_KG) & (ready->at[i] > 0)) ? BASE_SIDE_BIT[i] : 0u;
+    return (unsigned)bits;
 }
 
 /* Each of some trials opens its next fruit of a word when all cut flesh is eaten, and eats of it; the rest becomes cut flesh of
@@ -101,7 +98,7 @@ static unsigned open_one_each(struct store_abreast *store, unsigned trials, int 
         leave_shelf(cutting, t, store->kg[f]);
         ready[t] &= ready[t] - 1;
         meals->left.at[t] = left - got;
-        meals->last.at[t] = (uint64_t)of;
+        meals->last.at[t] = of;
         rest[t] = flesh - got;
         more |= (unsigned)((left - got > CRUMB_KG) & (ready[t] > 0)) << t;
     }
@@ -111,10 +108,10 @@ static unsigned open_one_each(struct store_abreast *store, unsigned trials, int 
 /* Opens whole fruits of a word that are ready until what is left of the wants is met; does any? */
 static bool open_fruits(struct store_abreast *store, int week, int word, struct serving *meals)
 {
-    union store_bits *whole = &store->whole[word], some, *ready = week < store->all_ready ? &some : whole;
+    struct store_bits *whole = &store->whole[word], some, *ready = week < store->all_ready ? &some : whole;
     for (int t = 0; t < SIDE && ready == &some; t++)
         some.at[t] = those_ready(store, t, word, week);
-    const union store_bits before = *ready;
+    const struct store_bits before = *ready;
     unsigned trials = who_opens(meals, ready);
     bool any = trials > 0;
     while (trials > 0)
@@ -124,82 +121,109 @@ static bool open_fruits(struct store_abreast *store, int week, int word, struct 
     return any;
 }
 
+/* What is left of the fruits opened last, if they were of planting c; other cut flesh feeds as it did. */
+BASE_PART void find_rest(const struct store_slices *cut, const struct serving *meals, double c, double *restrict rest,
+                         double *restrict other_kcal, double *restrict other_g)
+{
+    BASE_SIDE_BY_SIDE(i) {
+        double kg = cut->kg.at[i], kcal = cut->kcal.at[i], protein_g = cut->protein_g.at[i], last = meals->last.at[i];
+        rest[i] = last == c ? kg : 0.0;
+        other_kcal[i] = last == c ? 0.0 : kcal;
+        other_g[i] = last == c ? 0.0 : protein_g;
+    }
+}
+
 /* Of the fruits opened some has dried away, some is trimmed, and the flesh feeds but for what is left of the last. */
 BASE_VECTOR static void book_opened(struct store_abreast *store, const struct serving *meals)
 {
     struct store_slices *cut = &store->cut[store->cut_now];
-    const base_side none = { 0 };
-    base_side dried = none, trimmed = none, kcal = none, protein_g = none, rest_kcal = none, rest_g = none;
+    double rest[SIDE], other_kcal[SIDE], other_g[SIDE];
     for (int c = 0; c < store->cuttings_n; c++) {
         struct store_cutting *cutting = &store->cutting[c];
-        base_side gone, rest = base_side_choose(meals->last.all == c, cut->kg.all, none);
-        find_gone(cutting, &gone);
-        base_side kg = gone * cutting->now.all, flesh = kg * cutting->flesh_share;
-        dried += gone - kg;
-        trimmed += kg - flesh;
-        kcal += flesh * cutting->kcal_per_kg;
-        protein_g += flesh * cutting->protein_g_per_kg;
-        rest_kcal += rest * cutting->kcal_per_kg;
-        rest_g += rest * cutting->protein_g_per_kg;
+        const double share = cutting->flesh_share, kcal = cutting->kcal_per_kg, protein_g = cutting->protein_g_per_kg;
+        find_rest(cut, meals, c, rest, other_kcal, other_g);
+        BASE_SIDE_BY_SIDE(i) {
+            double gone = find_gone(cutting, i), kg = gone * cutting->now.at[i], flesh = kg * share;
+            store->dried_away.at[i] += gone - kg;
+            store->trimmed.at[i] += kg - flesh;
+            store->kcal.at[i] += (flesh - rest[i]) * kcal;
+            store->protein_g.at[i] += (flesh - rest[i]) * protein_g;
+            cut->kcal.at[i] = rest[i] * kcal + other_kcal[i];
+            cut->protein_g.at[i] = rest[i] * protein_g + other_g[i];
+        }
     }
-    store->dried_away.all += dried;
-    store->trimmed.all += trimmed;
-    store->kcal.all += kcal - rest_kcal;
-    store->protein_g.all += protein_g - rest_g;
-    cut->kcal.all = base_side_choose(meals->last.all >= 0, rest_kcal, cut->kcal.all);
-    cut->protein_g.all = base_side_choose(meals->last.all >= 0, rest_g, cut->protein_g.all);
 }
 
-/* Fruit has dried since the week before; what is cut this week comes in; the look-over finds dead fruits in trials whose weeks
- * are not over: bits of these trials. Such fruits are whole no longer. */
-BASE_VECTOR static unsigned begin_week(struct store_abreast *store, int week, const union store_side *end)
+/* The dead fruits of a word that the week's look-over finds in trials whose weeks are not over: bits of these trials. Such fruits
+ * are whole no longer. */
+BASE_PART unsigned find_dead(struct store_abreast *store, int week, int word, const double *end)
 {
-    const base_side none = { 0 }, now = none + week;
-    base_side whole = none, any = none;
+    struct store_bits *restrict found = &store->found[word * (store->weeks + 1) + week];
+    struct store_bits *restrict whole = &store->whole[word], *restrict dead = &store->dead[word];
+    uint64_t bits = 0;
+    BASE_SIDE_BY_SIDE(i) {
+        uint64_t some = end[i] > week ? found->at[i] & whole->at[i] : 0;
+        dead->at[i] = some;
+        whole->at[i] &= ~some;
+        found->at[i] = 0;
+        bits |= some > 0 ? BASE_SIDE_BIT[i] : 0;
+    }
+    return (unsigned)bits;
+}
+
+/* Fruit has dried since the week before; what is cut this week comes in; the look-over finds dead fruits: bits of the trials in
+ * which it does. */
+BASE_VECTOR static unsigned begin_week(struct store_abreast *store, int week, const struct store_side *end)
+{
+    double whole[SIDE] = { 0 }, dried[SIDE];
+    unsigned found = 0;
     for (int c = 0; c < store->cuttings_n; c++) {
         struct store_cutting *one = &store->cutting[c];
-        base_side_mask comes = one->week.all == now, stands = one->week.all < now;
-        one->now.all = base_side_choose(stands, one->now.all * one->keeps_mass, none + 1);
-        one->flesh.all = one->now.all * one->flesh_share;
-        one->before.all = one->kg.all = base_side_choose(comes, one->in_kg.all, one->kg.all);
-        one->n.all = base_side_choose(comes, one->in_n.all, one->n.all);
-        whole += one->n.all;
+        const double keeps_mass = one->keeps_mass, share = one->flesh_share;
+        BASE_SIDE_BY_SIDE(i)
+            dried[i] = one->now.at[i] * keeps_mass;
+        BASE_SIDE_BY_SIDE(i) {
+            one->now.at[i] = one->week.at[i] < week ? dried[i] : 1.0;
+            double kg = one->kg.at[i], n = one->n.at[i], in_kg = one->in_kg.at[i], in_n = one->in_n.at[i];
+            kg = one->week.at[i] == week ? in_kg : kg;
+            n = one->week.at[i] == week ? in_n : n;
+            one->flesh.at[i] = one->now.at[i] * share;
+            one->before.at[i] = one->kg.at[i] = kg;
+            one->n.at[i] = n;
+            whole[i] += n;
+        }
     }
-    store->lost_before = store->lost;
-    store->fruits_peak.all = base_side_choose(whole > store->fruits_peak.all, whole, store->fruits_peak.all);
-    for (int word = 0; word < store->words && week <= store->last_found; word++) {
-        base_side_mask *found = &store->found[word * (store->weeks + 1) + week].all;
-        const base_side_mask dead = (base_side_mask)base_side_choose(end->all > now, *found & store->whole[word].all, none);
-        store->dead[word].all = dead;
-        store->whole[word].all &= ~dead;
-        *found = (base_side_mask){ 0 };
-        any = base_side_choose(dead != 0, base_side_bit, any);
+    BASE_SIDE_BY_SIDE(i) {
+        store->lost_before.at[i] = store->lost.at[i];
+        store->fruits_peak.at[i] = whole[i] > store->fruits_peak.at[i] ? whole[i] : store->fruits_peak.at[i];
     }
-    return base_side_join(&any);
+    for (int word = 0; word < store->words && week <= store->last_found; word++)
+        found |= find_dead(store, week, word, end->at);
+    return found;
 }
 
 /* Takes cut flesh, the oldest first, of what is wanted. */
 BASE_VECTOR static void take_cut(struct store_abreast *store, const double *want_kg, struct serving *meals)
 {
-    base_side left, kcal = store->kcal.all, protein_g = store->protein_g.all;
-    base_side_load(&left, want_kg);
+    BASE_SIDE_BY_SIDE(i) {
+        meals->left.at[i] = want_kg[i];
+        meals->last.at[i] = -1;
+    }
     for (int n = 0, slot = store->cut_now; n < store->cut_slots; n++) {
         slot = slot + 1 < store->cut_slots ? slot + 1 : 0;
         struct store_slices *from = &store->cut[slot];
-        base_side got = base_side_least(from->kg.all, left);
-        base_side share = base_side_choose(from->kg.all > got, got / from->kg.all, (base_side){ 0 } + 1);
-        base_side got_kcal = share * from->kcal.all, got_g = share * from->protein_g.all;
-        from->kg.all -= got;
-        from->kcal.all -= got_kcal;
-        from->protein_g.all -= got_g;
-        left -= got;
-        kcal += got_kcal;
-        protein_g += got_g;
+        BASE_SIDE_BY_SIDE(i) {
+            double kg = from->kg.at[i], left = meals->left.at[i], got = kg < left ? kg : left;
+            double share = got / (kg > CRUMB_KG ? kg : CRUMB_KG);
+            double kcal = share * from->kcal.at[i], protein_g = share * from->protein_g.at[i];
+            from->kg.at[i] = kg - got;
+            from->kcal.at[i] -= kcal;
+            from->protein_g.at[i] -= protein_g;
+            meals->left.at[i] = left - got;
+            store->kcal.at[i] += kcal;
+            store->protein_g.at[i] += protein_g;
+        }
     }
-    meals->left.all = left;
-    meals->last.all = (base_side_mask){ 0 } - 1;
-    store->kcal.all = kcal;
-    store->protein_g.all = protein_g;
 }
 
 /* Meals of a week in which squash is wanted. */
@@ -216,39 +240,51 @@ static void serve_week(struct store_abreast *store, int week, const double *want
 /* A week's end: cut flesh past keeping is lost; notes of the trials whose weeks are not over. Bits of those that have any left.
  * meals: NULL: none was wanted. */
 BASE_VECTOR static unsigned end_week(struct store_abreast *store, int week, const struct serving *meals,
-                                     const union store_side *end, const struct store_weeks *weeks)
+                                     const struct store_side *end, const struct store_weeks *weeks)
 {
-    const base_side none = { 0 };
-    const base_side_mask lives = end->all > (double)week;
     struct store_slices *oldest = &store->cut[store->cut_now];
-    base_side kg = none, whole = none, eaten = none;
-    size_t row = (size_t)week * SIDE;
-    store->lost.all += base_side_choose(lives, oldest->kg.all, none);
-    oldest->kg.all = base_side_choose(lives, none, oldest->kg.all);
-    oldest->kcal.all = oldest->protein_g.all = none; /* those of trials that are over feed nobody */
-    for (int c = 0; c < store->cuttings_n; c++) {
-        kg += store->cutting[c].kg.all * store->cutting[c].now.all;
-        whole += store->cutting[c].n.all;
+    const size_t row = (size_t)week * SIDE;
+    const double *restrict want_kg = weeks->want_kg + row;
+    double *restrict eaten_kg = weeks->eaten_kg + row, *restrict stock_kg = weeks->stock_kg + row;
+    double *restrict lost_kg = weeks->lost_kg + row, kg[SIDE] = { 0 }, whole[SIDE] = { 0 };
+    int32_t *restrict count = weeks->count + row;
+    const double next = week + 1;
+    uint64_t bits = 0;
+    for (int c = 0; c < store->cuttings_n; c++)
+        BASE_SIDE_BY_SIDE(i) {
+            kg[i] += store->cutting[c].kg.at[i] * store->cutting[c].now.at[i];
+            whole[i] += store->cutting[c].n.at[i];
+        }
+    BASE_SIDE_BY_SIDE(i) {
+        bool lives = end->at[i] > week;
+        double old = oldest->kg.at[i], lost = store->lost.at[i] + (lives ? old : 0.0);
+        store->lost.at[i] = lost;
+        lost_kg[i] = lost - store->lost_before.at[i];
+        eaten_kg[i] = 0;
+        oldest->kg.at[i] = lives ? 0.0 : old;
+        oldest->kcal.at[i] = oldest->protein_g.at[i] = 0; /* those of trials that are over feed nobody */
     }
     for (int slot = 0; slot < store->cut_slots; slot++)
-        kg += store->cut[slot].kg.all;
-    base_side lost = store->lost.all - store->lost_before.all;
-    kg = base_side_choose(lives, kg, none);
-    whole = base_side_choose(lives, whole, none);
-    if (meals) {
-        base_side_load(&eaten, weeks->want_kg + row);
-        eaten -= meals->left.all;
-        store->eaten.all += eaten;
-        store->lost_while_wanted.all += lost;
+        BASE_SIDE_BY_SIDE(i)
+            kg[i] += store->cut[slot].kg.at[i];
+    if (meals)
+        BASE_SIDE_BY_SIDE(i) {
+            eaten_kg[i] = want_kg[i] - meals->left.at[i];
+            store->eaten.at[i] += eaten_kg[i];
+            store->lost_while_wanted.at[i] += lost_kg[i];
+        }
+    BASE_SIDE_BY_SIDE(i) {
+        bool lives = end->at[i] > week;
+        double stock = lives ? kg[i] : 0.0, n = lives ? whole[i] : 0.0;
+        stock_kg[i] = stock;
+        whole[i] = n;
+        store->stocked_end.at[i] = stock + lost_kg[i] + eaten_kg[i] + n > 0 ? next : store->stocked_end.at[i];
     }
-    base_side_store(weeks->eaten_kg + row, &eaten);
-    base_side_store(weeks->stock_kg + row, &kg);
-    base_side_store(weeks->lost_kg + row, &lost);
-    store->stocked_end.all = base_side_choose(kg + lost + eaten + whole > 0, none + (week + 1), store->stocked_end.all);
-    base_side_counts count = __builtin_convertvector(whole, base_side_counts);
-    memcpy(weeks->count + row, &count, sizeof count);
-    const base_side left = base_side_choose(kg + whole > 0, base_side_bit, none);
-    return base_side_join(&left);
+    BASE_SIDE_BY_SIDE(i)
+        count[i] = (int32_t)whole[i];
+    BASE_SIDE_BY_SIDE(i)
+        bits |= stock_kg[i] + whole[i] > 0 ? BASE_SIDE_BIT[i] : 0;
+    return (unsigned)bits;
 }
 
 /* A trial's last week is over. */
@@ -267,7 +303,7 @@ static void close_trial(struct store_abreast *store, int trial)
 }
 
 /* A week of all trials; is anything left after it? */
-static bool live_week(const struct plan *plan, struct store_abreast *store, int week, const union store_side *end,
+static bool live_week(const struct plan *plan, struct store_abreast *store, int week, const struct store_side *end,
                       const struct store_weeks *weeks)
 {
     struct serving meals;
@@ -285,7 +321,7 @@ void store_live_abreast(const struct plan *plan, struct store_abreast *store, co
                         const struct store_weeks *weeks)
 {
     int from = first[0], until = end[0], soonest = end[0];
-    union store_side ends = { { 0 } };
+    struct store_side ends = { { 0 } };
     for (int i = 0; i < n; i++) {
         from = first[i] < from ? first[i] : from;
         until = end[i] > until ? end[i] : until;

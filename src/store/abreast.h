@@ -7,21 +7,21 @@
 #include "store/store.h"
 
 /* One number for each trial. */
-union store_side { double at[PLAN_ABREAST]; base_side all; };
-union store_bits { uint64_t at[PLAN_ABREAST]; base_side_mask all; };
+struct store_side { BASE_SIDE_ALIGNED double at[PLAN_ABREAST]; };
+struct store_bits { BASE_SIDE_ALIGNED uint64_t at[PLAN_ABREAST]; };
 
 /* A planting's fruits: what is cut when, and what of it is whole. */
 struct store_cutting {
     const struct plan_planting *of;
     double keeps_mass, flesh_share, kcal_per_kg, protein_g_per_kg; /* its crop's */
-    union store_side week, in_kg, in_n;    /* SCENARIO_NEVER: nothing is cut */
-    union store_side kg, n, now;           /* as struct store_batch */
-    union store_side before;               /* kg when it was booked last what had left the shelf */
-    union store_side flesh;                /* in a kg as cut, this week */
+    struct store_side week, in_kg, in_n;    /* SCENARIO_NEVER: nothing is cut */
+    struct store_side kg, n, now;           /* as struct store_batch */
+    struct store_side before;               /* kg when it was booked last what had left the shelf */
+    struct store_side flesh;                /* in a kg as cut, this week */
 };
 
 /* Cut flesh of one week, and what it feeds. */
-struct store_slices { union store_side kg, kcal, protein_g; };
+struct store_slices { struct store_side kg, kcal, protein_g; };
 
 /* Fruits of one planting in one place that cured alike: eaten one after the other. */
 struct store_class { uint64_t key; int cutting, place, cure; };
@@ -38,7 +38,7 @@ struct store_abreast {
     int *class_of;                          /* [cutting][place][cure] */
     int *class_at, *class_n, *class_order;  /* [classes] scratch: of one trial */
     uint64_t *class_key;
-    base_side_counts latest_found;          /* the last look-overs that find anything, some for all trials */
+    int latest_found[PLAN_ABREAST];        /* the last look-overs that find anything, some for all trials */
     int *found_in;                          /* [fruits] scratch: of one run */
     struct store_run *run;                  /* [cuttings * places] scratch: of one trial */
     int *room;                              /* [places] scratch */
@@ -47,12 +47,12 @@ struct store_abreast {
     double *kg;
     uint16_t *kind;                         /* of what cutting, cured how: see store_kind */
     int words;                              /* of 64 bits that hold a bit for each fruit of a trial */
-    union store_bits *whole, *dead;         /* [word] fruits on the shelf; what the week's look-over has found */
-    union store_bits *found;                /* [word * (weeks + 1) + week] which a look-over will find; clear but from the
+    struct store_bits *whole, *dead;         /* [word] fruits on the shelf; what the week's look-over has found */
+    struct store_bits *found;                /* [word * (weeks + 1) + week] which a look-over will find; clear but from the
                                              * trials' first weeks to last_found */
     /* books; lost_before: as the week began */
-    union store_side in, given_away, dried_away, eaten, trimmed, lost, lost_before, lost_while_wanted, kcal, protein_g, kg_left;
-    union store_side fruits_peak, stocked_end;
+    struct store_side in, given_away, dried_away, eaten, trimmed, lost, lost_before, lost_while_wanted, kcal, protein_g, kg_left;
+    struct store_side fruits_peak, stocked_end;
 };
 
 enum { STORE_KIND_CURES = 4 };

@@ -4,7 +4,6 @@
 #include <string.h>
 
 enum { SIDE = PLAN_ABREAST, MOST_FAILING = 1000 };
-static const uint64_t trial_bit[SIDE] = { 1, 2, 4, 8, 16, 32, 64, 128 };
 static const double CRUMB_KG = 1e-12; /* no jar is begun for a rounding error */
 
 /* The least word that gives a jar at least so many weeks: quantiles do not fall as words rise. All ones if none does. */
@@ -49,13 +48,13 @@ void store_beans_clear(struct store_beans_abreast *beans, const uint64_t *season
     beans->alone = 0;
     beans->until = until;
     beans->soonest_failure = SCENARIO_NEVER;
-    beans->kg = beans->jars = beans->eaten = beans->lost = (union store_side){ { 0 } };
+    beans->kg = beans->jars = beans->eaten = beans->lost = (struct store_side){ { 0 } };
     for (int i = 0; i < SIDE; i++)
         beans->next_failure.at[i] = SCENARIO_NEVER;
     for (int h = 0; h < beans->plantings_n; h++) {
         struct store_jars *jars = &beans->of[h];
         jars->any = false;
-        jars->n = jars->begun = jars->first_kg = jars->last_kg = jars->eaten = (union store_side){ { 0 } };
+        jars->n = jars->begun = jars->first_kg = jars->last_kg = jars->eaten = (struct store_side){ { 0 } };
         memset(jars->failing_n, 0, sizeof jars->failing_n);
         memset(jars->failed, 0, sizeof jars->failed);
         if (beans->jar_keeps_weeks)
@@ -101,7 +100,7 @@ BASE_PART uint64_t next_words(struct store_jars *restrict jars, uint64_t lasting
         jars->state[i] = kg[i] > 0 ? next[i] : state;
     }
     BASE_SIDE_BY_SIDE(i)
-        bits |= ((kg[i] > 0) & (word[i] < lasting)) ? trial_bit[i] : 0u;
+        bits |= ((kg[i] > 0) & (word[i] < lasting)) ? BASE_SIDE_BIT[i] : 0u;
     return bits;
 }
 

@@ -11,9 +11,9 @@ struct store_failing { int jar, week; };
 /* A planting's jars in the order in which they were begun: the first is eaten from, the last is filled up, those between are
  * full. */
 struct store_jars {
-    union store_side n;       /* with something in them */
-    union store_side begun, first_kg, eaten;
-    union store_side last_kg;              /* where there are two or more */
+    struct store_side n;       /* with something in them */
+    struct store_side begun, first_kg, eaten;
+    struct store_side last_kg;              /* where there are two or more */
     uint64_t state[PLAN_ABREAST], inc[PLAN_ABREAST]; /* the streams of their lives */
     double kcal_per_kg, protein_g_per_kg;   /* its crop's */
     uint64_t key;                           /* of the jars' lives */
@@ -24,10 +24,10 @@ struct store_jars {
 };
 
 struct store_beans_abreast {
-    union store_side kg;      /* in store */
-    union store_side jars;                 /* with something in them */
-    union store_side next_failure;         /* week before which none fails */
-    union store_side eaten, lost;          /* books */
+    struct store_side kg;      /* in store */
+    struct store_side jars;                 /* with something in them */
+    struct store_side next_failure;         /* week before which none fails */
+    struct store_side eaten, lost;          /* books */
     int plantings_n, most_failing;
     int until;                              /* no trial's weeks go on from here */
     int soonest_failure;                    /* of all trials */

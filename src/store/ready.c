@@ -122,20 +122,20 @@ static int find_places(const struct plan *plan, struct store_abreast *store, con
 
 /* The look-over that will find each of n fruits: the first at or after its end, in week `last` if it is not before. Eight at a
  * time: some beyond the n too. `latest`: the last such weeks so far. */
-BASE_VECTOR static void find_weeks(const double *life_weeks, int n, double week, double last, double keeps_factor, int *found,
-                                   base_side_counts *latest)
+BASE_VECTOR static void find_weeks(const double *restrict life_weeks, int n, double week, double last, double keeps_factor,
+                                   int *restrict found, int *restrict latest)
 {
-    const base_side_counts places = { 0, 1, 2, 3, 4, 5, 6, 7 };
-    for (int f = 0; f < n; f += SIDE) {
-        base_side end, ends;
-        base_side_load(&end, life_weeks + f);
-        end = base_side_least(end * keeps_factor + week, (base_side){ 0 } + last);
-        base_side_counts whole = __builtin_convertvector(end, base_side_counts);
-        ends = __builtin_convertvector(whole, base_side);
-        whole -= __builtin_convertvector(ends < end, base_side_counts);
-        base_side_counts more = (whole > *latest) & (places < n - f);
-        *latest = (whole & more) | (*latest & ~more);
-        memcpy(found + f, &whole, sizeof whole);
+    for (; n > 0; n -= SIDE, life_weeks += SIDE, found += SIDE) {
+        BASE_SIDE_BY_SIDE(i) {
+            double end = life_weeks[i] * keeps_factor + week;
+            end = end < last ? end : last;
+            int whole = (int)end;
+            found[i] = whole + (whole < end);
+        }
+        BASE_SIDE_BY_SIDE(i) {
+            int here = i < n ? found[i] : 0;
+            latest[i] = here > latest[i] ? here : latest[i];
+        }
     }
 }
 
@@ -152,7 +152,7 @@ static void put_fruits(const struct plan *plan, struct store_abreast *store, con
     uint64_t *restrict found_by = store->found->at + trial;
     size_t next[CURES];
     find_weeks(harvest->life_weeks + run->from, run->n, harvest->cut_week[trial], store->weeks,
-               plan->places[run->place].keeps_factor, store->found_in, &store->latest_found);
+               plan->places[run->place].keeps_factor, store->found_in, store->latest_found);
     for (int cure = 0; cure < CURES; cure++)
         next[cure] = (size_t)store->class_at[class[cure]];
     for (int f = 0; f < run->n; f++) {
@@ -215,12 +215,12 @@ static void lay_trial(const struct plan *plan, struct store_abreast *store, cons
 /* Empties the books, and the shelf for fruits of which one trial has `most`. */
 static void clear(struct store_abreast *store, int most)
 {
-    const union store_side none = { { 0 } };
+    const struct store_side none = { { 0 } };
     store->words = (most + 63) / 64;
     memset(store->whole, 0, (size_t)store->words * sizeof *store->whole);
     memset(store->cut, 0, (size_t)store->cut_slots * sizeof *store->cut);
     store->cut_now = store->last_cut = store->last_found = store->all_ready = 0;
-    store->latest_found = (base_side_counts){ 0 };
+    memset(store->latest_found, 0, sizeof store->latest_found);
     store->in = store->given_away = store->dried_away = store->eaten = store->trimmed = store->lost = none;
     store->lost_while_wanted = store->kcal = store->protein_g = store->kg_left = store->fruits_peak = none;
     for (int c = 0; c < store->cuttings_n; c++) {

@@ -237,36 +237,50 @@ static void serve_week(struct store_abreast *store, int week, const double *want
         book_opened(store, meals);
 }
 
-/* A week's end: cut flesh past keeping is lost; notes of the trials whose weeks are not over. Bits of those that have any left.
- * meals: NULL: none was wanted. */
-BASE_VECTOR static unsigned end_week(struct store_abreast *store, int week, const struct serving *meals,
-                                     const struct store_side *end, const struct store_weeks *weeks)
+/* Cut flesh past keeping is lost, in the trials whose weeks are not over; what the week has lost in all. */
+BASE_PART void lose_oldest(struct store_abreast *store, int week, const struct store_side *end, double *restrict lost_kg)
 {
     struct store_slices *oldest = &store->cut[store->cut_now];
-    const size_t row = (size_t)week * SIDE;
-    const double *restrict want_kg = weeks->want_kg + row;
-    double *restrict eaten_kg = weeks->eaten_kg + row, *restrict stock_kg = weeks->stock_kg + row;
-    double *restrict lost_kg = weeks->lost_kg + row, kg[SIDE] = { 0 }, whole[SIDE] = { 0 };
-    int32_t *restrict count = weeks->count + row;
-    const double next = week + 1;
-    uint64_t bits = 0;
-    for (int c = 0; c < store->cuttings_n; c++)
-        BASE_SIDE_BY_SIDE(i) {
-            kg[i] += store->cutting[c].kg.at[i] * store->cutting[c].now.at[i];
-            whole[i] += store->cutting[c].n.at[i];
-        }
     BASE_SIDE_BY_SIDE(i) {
         bool lives = end->at[i] > week;
         double old = oldest->kg.at[i], lost = store->lost.at[i] + (lives ? old : 0.0);
         store->lost.at[i] = lost;
         lost_kg[i] = lost - store->lost_before.at[i];
-        eaten_kg[i] = 0;
         oldest->kg.at[i] = lives ? 0.0 : old;
         oldest->kcal.at[i] = oldest->protein_g.at[i] = 0; /* those of trials that are over feed nobody */
     }
+}
+
+/* What is on the shelf: kg, and whole fruits. */
+BASE_PART void take_stock(const struct store_abreast *store, double *restrict kg, double *restrict whole)
+{
+    BASE_SIDE_BY_SIDE(i)
+        kg[i] = whole[i] = 0;
+    for (int c = 0; c < store->cuttings_n; c++)
+        BASE_SIDE_BY_SIDE(i) {
+            kg[i] += store->cutting[c].kg.at[i] * store->cutting[c].now.at[i];
+            whole[i] += store->cutting[c].n.at[i];
+        }
     for (int slot = 0; slot < store->cut_slots; slot++)
         BASE_SIDE_BY_SIDE(i)
             kg[i] += store->cut[slot].kg.at[i];
+}
+
+/* A week's end, and the notes of the trials whose weeks are not over. Bits of those that have any left. meals: NULL: none was
+ * wanted. */
+BASE_VECTOR static unsigned end_week(struct store_abreast *store, int week, const struct serving *meals,
+                                     const struct store_side *end, const struct store_weeks *weeks)
+{
+    const size_t row = (size_t)week * SIDE;
+    const double *restrict want_kg = weeks->want_kg + row, next = week + 1;
+    double *restrict eaten_kg = weeks->eaten_kg + row, *restrict stock_kg = weeks->stock_kg + row;
+    double *restrict lost_kg = weeks->lost_kg + row, kg[SIDE], whole[SIDE];
+    int32_t *restrict count = weeks->count + row;
+    uint64_t bits = 0;
+    lose_oldest(store, week, end, lost_kg);
+    take_stock(store, kg, whole);
+    BASE_SIDE_BY_SIDE(i)
+        eaten_kg[i] = 0;
     if (meals)
         BASE_SIDE_BY_SIDE(i) {
             eaten_kg[i] = want_kg[i] - meals->left.at[i];

@@ -4,8 +4,8 @@
 set -u
 cd "$(dirname "$0")/../.." || exit 1
 program=${1:?usage: instructions_test.sh PROGRAM}
-most=76500                           # 15 % above what it was when it was set
-most_sobol=97000                     # the same
+most=63000                           # 15 % above what it was when it was set
+most_sobol=84500                     # the same
 command -v valgrind >/dev/null || { echo "instructions: valgrind is not installed"; exit 1; }
 folder=$(mktemp -d)
 trap 'rm -rf "$folder"' EXIT

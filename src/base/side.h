@@ -1,5 +1,5 @@
-/* side.h: eight numbers worked on side by side, one for each of eight trials: GCC's and Clang's vector extension, which they
- * turn into the widest instructions of the version of a function that they compile (BASE_VECTOR). */
+/* side.h: eight numbers worked on side by side, one for each of eight trials, in loops that GCC turns into the widest instructions of
+ * the version of a function that it compiles (BASE_VECTOR). */
 #ifndef TIDEOVER_BASE_SIDE_H
 #define TIDEOVER_BASE_SIDE_H
 
@@ -8,10 +8,6 @@
 #include "base/base.h"
 
 enum { BASE_SIDE = 8 };
-typedef double base_side __attribute__((vector_size(BASE_SIDE * sizeof(double))));
-typedef int32_t base_side_counts __attribute__((vector_size(BASE_SIDE * sizeof(int32_t))));
-typedef int8_t base_side_bytes __attribute__((vector_size(BASE_SIDE)));
-typedef int64_t base_side_mask __attribute__((vector_size(BASE_SIDE * sizeof(int64_t)))); /* all ones or none: a < b */
 
 /* A loop over the trials side by side, i from 0, none of which reads what is another's. GCC turns it into vector instructions
  * wherever it becomes a part of a function: it does not take it apart first, nor asks at run time whether arrays overlap. */
@@ -35,12 +31,15 @@ BASE_PART void base_side_spread(uint64_t to[BASE_SIDE], const uint8_t *from)
         to[i] = all >> bits[i] & 0xff;
 }
 
-/* Ones and noughts as bytes. */
+/* Ones and noughts as bytes, in vectors of one's own: loops that end in single bytes stay loops. */
 BASE_PART void base_side_flags(uint8_t *to, const double *ones)
 {
-    base_side x;
+    typedef double reals __attribute__((vector_size(BASE_SIDE * sizeof(double))));
+    typedef int32_t wholes __attribute__((vector_size(BASE_SIDE * sizeof(int32_t))));
+    typedef int8_t bytes __attribute__((vector_size(BASE_SIDE)));
+    reals x;
     memcpy(&x, ones, sizeof x);
-    base_side_bytes flags = __builtin_convertvector(__builtin_convertvector(x, base_side_counts), base_side_bytes);
+    bytes flags = __builtin_convertvector(__builtin_convertvector(x, wholes), bytes);
     memcpy(to, &flags, sizeof flags);
 }
 

@@ -38,7 +38,7 @@ struct store_abreast {
     int *class_of;                          /* [cutting][place][cure] */
     int *class_at, *class_n, *class_order;  /* [classes] scratch: of one trial */
     uint64_t *class_key;
-    int latest_found[PLAN_ABREAST];        /* the last look-overs that find anything, some for all trials */
+    int latest_found[PLAN_ABREAST];         /* the last look-overs that find anything, some for all trials */
     int *found_in;                          /* [fruits] scratch: of one run */
     struct store_run *run;                  /* [cuttings * places] scratch: of one trial */
     int *room;                              /* [places] scratch */
@@ -47,8 +47,8 @@ struct store_abreast {
     double *kg;
     uint16_t *kind;                         /* of what cutting, cured how: see store_kind */
     int words;                              /* of 64 bits that hold a bit for each fruit of a trial */
-    struct store_bits *whole, *dead;         /* [word] fruits on the shelf; what the week's look-over has found */
-    struct store_bits *found;                /* [word * (weeks + 1) + week] which a look-over will find; clear but from the
+    struct store_bits *whole, *dead;        /* [word] fruits on the shelf; what the week's look-over has found */
+    struct store_bits *found;               /* [word * (weeks + 1) + week] which a look-over will find; clear but from the
                                              * trials' first weeks to last_found */
     /* books; lost_before: as the week began */
     struct store_side in, given_away, dried_away, eaten, trimmed, lost, lost_before, lost_while_wanted, kcal, protein_g, kg_left;

@@ -49,9 +49,6 @@ struct future_abreast *future_abreast_room(struct base_arena *arena, const struc
     return good ? abreast : NULL;
 }
 
-static int later(int a, int b) { return a > b ? a : b; }
-static int earlier(int a, int b) { return a < b ? a : b; }
-
 static void season_keys(uint64_t random_seed, uint64_t first, int season, uint64_t key[SIDE])
 {
     for (int t = 0; t < SIDE; t++)
@@ -157,15 +154,15 @@ static struct future_span frame(const struct plan *plan, struct future_abreast *
     for (int t = 0; t < n; t++) {
         int first = SCENARIO_NEVER;
         for (int i = 0; i < plan->beans_n; i++)
-            first = earlier(first, (int)abreast->picked[i].first_week[t]);
+            first = future_earlier(first, (int)abreast->picked[i].first_week[t]);
         for (int i = 0; i < plan->squash_n; i++)
             if (abreast->cut[i].n[t] > 0)
-                first = earlier(first, abreast->cut[i].cut_week[t]);
+                first = future_earlier(first, abreast->cut[i].cut_week[t]);
         abreast->first[t] = first < SCENARIO_NEVER ? first : plan->no_produce_week;
-        abreast->spring[t] = later(abreast->first[t], SCENARIO_WEEKS + plan->first_out_week);
-        abreast->end[t] = later(abreast->spring[t], next[t]);
-        span.from = earlier(span.from, abreast->first[t]);
-        span.until = later(span.until, abreast->end[t]);
+        abreast->spring[t] = future_later(abreast->first[t], SCENARIO_WEEKS + plan->first_out_week);
+        abreast->end[t] = future_later(abreast->spring[t], next[t]);
+        span.from = future_earlier(span.from, abreast->first[t]);
+        span.until = future_later(span.until, abreast->end[t]);
     }
     return span;
 }
@@ -191,8 +188,8 @@ BASE_VECTOR static void draw_guests(const struct plan *plan, const uint64_t *res
 static void invite(const struct plan *plan, struct future_abreast *abreast, const struct streams *pcg, int start, int run,
                    int from, int until)
 {
-    from = later(from, start + plan->wanted_run[run].week);
-    until = earlier(until, start + plan->wanted_run[run].week + plan->wanted_run[run].n);
+    from = future_later(from, start + plan->wanted_run[run].week);
+    until = future_earlier(until, start + plan->wanted_run[run].week + plan->wanted_run[run].n);
     if (from >= until)
         return;
     draw_guests(plan, pcg->state, pcg->inc, from - start, until - from, abreast->guests + from * SIDE);

@@ -6,9 +6,6 @@
 
 enum { SIDE = PLAN_ABREAST };
 
-static int later(int a, int b) { return a > b ? a : b; }
-static int earlier(int a, int b) { return a < b ? a : b; }
-
 bool future_beans_room(struct base_arena *arena, const struct plan *plan, struct future_beans *beans)
 {
     beans->pickings = base_arena_array(arena, (size_t)plan->beans_n + 1, sizeof *beans->pickings);
@@ -35,7 +32,7 @@ static void begin(const struct plan *plan, struct future_beans *beans, const str
         const struct plan_planting *p = &plan->plantings[plan->beans[i]];
         struct future_pickings *pickings = &beans->pickings[i];
         *pickings = (struct future_pickings){ .of = &picked[i], .first = picked[i].first,
-                                              .last = earlier(picked[i].last, span->until - 1) };
+                                              .last = future_earlier(picked[i].last, span->until - 1) };
         for (int t = 0; t < span->n && p->seed_due_kg > 0; t++)
             pickings->seed_due_kg.at[t] = p->seed_due_kg;
     }
@@ -305,11 +302,11 @@ unsigned future_live_beans_abreast(const struct plan *plan, struct future_beans 
     int spring = span->spring[0], last_picking = -1;
     unsigned alone = 0;
     for (int t = 1; t < span->n; t++)
-        spring = earlier(spring, span->spring[t]);
+        spring = future_earlier(spring, span->spring[t]);
     begin(plan, beans, picked, season_key, span);
     beans->guests = guests;
     for (int i = 0; i < plan->beans_n; i++)
-        last_picking = later(last_picking, beans->pickings[i].last);
+        last_picking = future_later(last_picking, beans->pickings[i].last);
     for (int week = span->from; week < span->until; week++) {
         if (week >= spring && week <= last_picking)
             alone |= seed_is_short(plan, beans, span, week);

@@ -79,9 +79,6 @@ void future_set_watch(struct future_trial *trial, future_watch *watch, void *con
     trial->watch_context = context;
 }
 
-static int earlier(int a, int b) { return a < b ? a : b; }
-static int later(int a, int b) { return a > b ? a : b; }
-
 int future_stocked_end(const struct future_block *block, int food)
 {
     int end = block->first_week;
@@ -141,8 +138,8 @@ static const struct future_block *run_block(const struct plan *plan, struct futu
     block->first_week = block->ledger[0].first_week;
     block->end_week = block->ledger[0].end_week;
     for (int place = 1; place < n; place++) {
-        block->first_week = earlier(block->first_week, block->ledger[place].first_week);
-        block->end_week = later(block->end_week, block->ledger[place].end_week);
+        block->first_week = future_earlier(block->first_week, block->ledger[place].first_week);
+        block->end_week = future_later(block->end_week, block->ledger[place].end_week);
     }
     return block;
 }

@@ -13,14 +13,11 @@ bool future_season_room(struct base_arena *arena, const struct plan *plan, struc
            && harvest_room(arena, plan, season->harvest);
 }
 
-static int later(int a, int b) { return a > b ? a : b; }
-static int earlier(int a, int b) { return a < b ? a : b; }
-
 /* Widens the weeks in which a food is due. */
 static void note_arrivals(struct future_crop_year *season, int food, int first, int end)
 {
-    season->due[food] = earlier(season->due[food], first);
-    season->due_end[food] = later(season->due_end[food], end);
+    season->due[food] = future_earlier(season->due[food], first);
+    season->due_end[food] = future_later(season->due_end[food], end);
 }
 
 static void note_pickings(const struct plan *plan, struct future_crop_year *season)
@@ -51,14 +48,14 @@ void future_note_weeks(const struct plan *plan, struct future_crop_year *season)
         if (harvest->first_week < SCENARIO_NEVER)
             note_arrivals(season, SCENARIO_BEANS, start + harvest->first_week, start + harvest->last_week + 1);
         if (!season->seed_settled[plan->beans[i]])
-            season->settle_week = earlier(season->settle_week, start + harvest->last_week);
+            season->settle_week = future_earlier(season->settle_week, start + harvest->last_week);
     }
-    first = earlier(season->due[SCENARIO_BEANS], season->due[SCENARIO_SQUASH]);
+    first = future_earlier(season->due[SCENARIO_BEANS], season->due[SCENARIO_SQUASH]);
     season->first_week = first < SCENARIO_NEVER ? first : start + plan->no_produce_week;
     for (int i = 0; i < plan->beans_n; i++)          /* seed is settled in a week of its own when nothing comes */
         if (!season->seed_settled[plan->beans[i]]) {
             int last = start + season->harvest[plan->beans[i]].last_week;
-            note_arrivals(season, SCENARIO_BEANS, later(last, season->first_week), last + 1);
+            note_arrivals(season, SCENARIO_BEANS, future_later(last, season->first_week), last + 1);
         }
 }
 
@@ -124,7 +121,7 @@ int future_first_week(const struct plan *plan, const struct future_trial *trial,
     int first = SCENARIO_NEVER;
     for (int i = 0; i < plan->beans_n + plan->squash_n; i++) {    /* beans first: squash is hardly ever earlier */
         int p = i < plan->beans_n ? plan->beans[i] : plan->squash[i - plan->beans_n];
-        first = earlier(first, harvest_week_before(plan, p, trial->next_count[p], key, &weather, first));
+        first = future_earlier(first, harvest_week_before(plan, p, trial->next_count[p], key, &weather, first));
     }
     return SCENARIO_WEEKS * number + (first < SCENARIO_NEVER ? first : plan->no_produce_week);
 }
@@ -195,8 +192,8 @@ double future_drying_kg(const struct plan *plan, const struct future_trial *tria
             const struct harvest *harvest = &season->harvest[p];
             if (plan->plantings[p].crop->kind != SCENARIO_KIND_BEANS)
                 continue;
-            int until = earlier(now + plan->plantings[p].crop->indoor_drying_weeks, harvest->last_week);
-            for (int w = later(now + 1, harvest->first_week); w <= until; w++)
+            int until = future_earlier(now + plan->plantings[p].crop->indoor_drying_weeks, harvest->last_week);
+            for (int w = future_later(now + 1, harvest->first_week); w <= until; w++)
                 kg += harvest->arrives_kg[w] * (1 - harvest->sorted_out);
         }
     }
@@ -233,7 +230,7 @@ static void count_beans(struct future_crop_year *season, int p, int count_week)
         double good = harvest->arrives_kg[w] * (1 - harvest->sorted_out);
         *due -= good < *due ? good : *due;
     }
-    harvest->first_week = later(harvest->first_week, count_week + 1);
+    harvest->first_week = future_later(harvest->first_week, count_week + 1);
     if (harvest->last_week <= count_week && !season->seed_settled[p]) {
         season->seed_settled[p] = true;
         season->unsettled--;
@@ -256,7 +253,7 @@ void future_put_off(const struct plan *plan, struct future_crop_year *season, in
     for (int p = 0; p < plan->plantings_n; p++) {
         struct harvest *harvest = &season->harvest[p];
         if (plan->plantings[p].crop->kind == SCENARIO_KIND_SQUASH) {
-            harvest->cut_week = later(harvest->cut_week, count_week + 1);
+            harvest->cut_week = future_later(harvest->cut_week, count_week + 1);
             continue;
         }
         if (harvest->first_week > count_week)
@@ -272,5 +269,5 @@ void future_put_off(const struct plan *plan, struct future_crop_year *season, in
         harvest->arrives_kg[count_week + 1] += early;
     }
     future_note_weeks(plan, season);
-    season->first_week = later(season->first_week, count_week + 1);
+    season->first_week = future_later(season->first_week, count_week + 1);
 }

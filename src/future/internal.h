@@ -90,6 +90,9 @@ void future_put_off(const struct plan *plan, struct future_crop_year *season, in
 void future_book_field(const struct plan *plan, const struct future_crop_year *season, struct store_books *books);
 /* Puts what the shelf holds into the store in `week`. */
 void future_fill_shelf(const struct plan *plan, struct future_trial *trial, int week, struct store_books *books);
+/* Of two weeks. */
+static inline int future_earlier(int a, int b) { return a < b ? a : b; }
+static inline int future_later(int a, int b) { return a > b ? a : b; }
 /* Opens a food year in a week with so much in store; closes it, so much being left. */
 void future_open_year(struct future_year *year, int week, int jars, int fruits);
 void future_close_year(struct future_ledger *ledger, struct future_year *year, int week, double beans_kg, double squash_kg);

@@ -95,8 +95,6 @@ static void note_due(struct future_trial *trial, int week)
     future_note_due(trial, SCENARIO_SQUASH, week);
 }
 
-static int later(int a, int b) { return a > b ? a : b; }
-
 void future_run_one(const struct plan *plan, struct future_trial *trial, uint64_t random_seed, uint64_t number)
 {
     struct future_ledger *ledger = trial->ledger;
@@ -110,9 +108,9 @@ void future_run_one(const struct plan *plan, struct future_trial *trial, uint64_
     for (int y = 0; y < ledger->years_n; y++, next_season++) {
         struct future_year *year = &ledger->year[y];
         bool is_last = y == ledger->years_n - 1;
-        int spring = later(week, SCENARIO_WEEKS * next_season + plan->first_out_week);
+        int spring = future_later(week, SCENARIO_WEEKS * next_season + plan->first_out_week);
         future_live(plan, trial, year, week, spring);
-        int ends = later(spring, season_begins(plan, trial, next_season, is_last, year));
+        int ends = future_later(spring, season_begins(plan, trial, next_season, is_last, year));
         note_due(trial, spring);
         future_live(plan, trial, year, spring, ends);
         store_book_drying(&trial->store, &year->books[SCENARIO_SQUASH]);

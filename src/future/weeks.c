@@ -6,8 +6,6 @@
 /* Where a week stands in a ledger's columns. */
 #define AT(week) ((size_t)(week) * PLAN_ABREAST)
 
-static int earlier(int a, int b) { return a < b ? a : b; }
-
 /* ---- guests ------------------------------------------------------------------------------------ */
 
 /* Week w's draw stands at position w of its season's stream. A run of wanted weeks is drawn whole. */
@@ -154,7 +152,7 @@ static void live_squash(const struct plan *plan, struct future_trial *trial, str
         if (squash->cut_weeks > 0 || squash->whole_n > 0 || week >= trial->next_due[SCENARIO_SQUASH])
             live_squash_week(plan, trial, year, week++);
         else                                       /* there is none until the next is cut */
-            week = earlier(trial->next_due[SCENARIO_SQUASH], until);
+            week = future_earlier(trial->next_due[SCENARIO_SQUASH], until);
     }
 }
 
@@ -245,7 +243,7 @@ static void live_beans(const struct plan *plan, struct future_trial *trial, stru
 {
     while (week < until) {
         begin_beans(plan, trial, year, week);
-        int stop = earlier(until, earlier(trial->next_due[SCENARIO_BEANS], trial->store.beans.next_failure));
+        int stop = future_earlier(until, future_earlier(trial->next_due[SCENARIO_BEANS], trial->store.beans.next_failure));
         week = live_plenty(plan, trial, year, week, stop);
         if (week < stop)
             live_scarce_week(plan, trial, year, week++);

@@ -131,11 +131,12 @@ static bool add_set(struct command_options *options, const char *set)
 }
 
 /* --trials and --random-seed are settings like any other, so that they stand in effective.cfg as they were used. */
-static enum base_result set_whole(struct command_options *options, const char *setting, const char *option, const char *text)
+static enum base_result set_whole(struct command_options *options, const char *setting, const char *option, const char *allowed,
+                                  const char *text)
 {
     int64_t value;
     if (!whole(text, 0, INT64_MAX, &value))
-        return command_refuse("--%s wants a whole number (got \"%s\")", option, text);
+        return command_refuse("--%s wants a whole number %s (got \"%s\")", option, allowed, text);
     if (options->numbers_n == COMMAND_MOST_NUMBERS)
         return command_refuse("--%s is given too often", option);
     char *set = options->number[options->numbers_n++];
@@ -175,7 +176,7 @@ static enum base_result take_deciding(struct command_options *options, int optio
     case OPT_FOOD: options->food = value; return BASE_OK;
     case OPT_FOOD_YEAR:
         if (!whole(value, 1, SCENARIO_MOST_YEARS, &number))
-            return command_refuse("--food-year wants a whole number from 1 (got \"%s\")", value);
+            return command_refuse("--food-year wants a whole number from 1 to %d (got \"%s\")", SCENARIO_MOST_YEARS, value);
         options->food_year = (int)number;
         return BASE_OK;
     case OPT_VERSUS: return add_to(options->versus, &options->versus_n, COMMAND_MOST_VARIANTS - 1, "versus", value);
@@ -256,8 +257,8 @@ static enum base_result take(struct command_options *options, int option, const 
 {
     int64_t number;
     switch (option) {
-    case 'n': return set_whole(options, "trials", "trials", value);
-    case 'r': return set_whole(options, "random_seed", "random-seed", value);
+    case 'n': return set_whole(options, "trials", "trials", "from 1 to 10000000000", value);
+    case 'r': return set_whole(options, "random_seed", "random-seed", "from 0", value);
     case 'j':
         if (!whole(value, 1, 64, &number))
             return command_refuse("--threads wants a whole number from 1 to 64 (got \"%s\")", value);

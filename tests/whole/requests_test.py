@@ -28,7 +28,7 @@ REFUSED = (
     (("run", GOOD, "--out"), "--out needs a value"), (("run", GOOD, "--food-year", "0"), "--food-year wants a whole number"),
     (("run", GOOD, "--food-year", "51"), "--food-year wants"), (("run", GOOD, "--most-trials", "0"), "--most-trials wants"),
     (("run", GOOD, "--precision", "0.6"), "--precision wants a number from"), (("run", GOOD, "--precision", "x"), "--precision wants"),
-    (("run", GOOD, "--threads", "0"), "--threads wants"), (("run", GOOD, "--trials", ""), "--trials wants"),
+    (("run", GOOD, "--threads", "0"), "--threads wants"), (("run", GOOD, "--trials", ""), "--trials wants a whole number from 1 to 10000000000"),
     (("run", GOOD) + ("--trials", "5") * 17, "given too often"), (("run", GOOD) + ("--set", "trials=5") * 257, "more than 256 settings"),
     (("run", GOOD, "--set", "trials=5") + ("--set", "trials=5") * 255 + ("--trials", "5"), "more than 256 settings"),
     (("size", GOOD, "--cost", "weight"), "--cost is bed_m2, hours or money"), (("size", GOOD, "--risk", "1"), "--risk wants"),
